@@ -1,0 +1,96 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * A text of [sections] with `key = value` lines, kept so that it can be written back with only the
+ * changed values changed.
+ *
+ * Sections and keys are compared in lower case with runs of blanks folded to one. Values are the
+ * text between `=` and the comment, trimmed. Every value knows the line, or the override, that it
+ * came from.
+ */
+#ifndef LASTBAR_BASE_TEXTFILE_H
+#define LASTBAR_BASE_TEXTFILE_H
+
+#include "base/status.h"
+
+#include <stddef.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/* One value as it stands. All strings are owned by the text. */
+struct lb_entry {
+  const char *section; /* folded, lower case */
+  const char *key;     /* folded, lower case */
+  const char *value;   /* trimmed, as written */
+  int line;            /* counted from 1; 0 when the value comes from an override */
+  int set;             /* number of the override counted from 1; 0 when it comes from the file */
+};
+
+struct lb_textfile;
+
+/* The longest line a text may have [bytes], line end not counted. */
+enum {
+  LB_LINE_MOST = 1000
+};
+
+/* Read a file ("-" is standard input) or, below, bytes already in memory.
+ * text    out: to be released with lb_textfile_free; NULL on failure
+ * path    kept by reference: it must outlive the text and the errors
+ * errors  out: every fault of form with its line: a line over LB_LINE_MOST, NUL, invalid UTF-8, a
+ *         line that is neither section, comment nor `key = value`, text after `]`, an indented
+ *         continuation, `:` in place of `=`, an empty key or value, a key before any section, a
+ *         doubled key (naming the first line). CRLF and a byte order mark are accepted.
+ * Returns LB_OK, LB_BAD_INPUT, LB_IO or LB_NO_MEMORY. */
+enum lb_status lb_textfile_read(struct lb_textfile **text, const char *path,
+                                struct lb_errors *errors);
+enum lb_status lb_textfile_parse(struct lb_textfile **text, const char *name, const char *bytes,
+                                 size_t length, struct lb_errors *errors);
+
+void lb_textfile_free(struct lb_textfile *text);
+
+/* Override one value: "section.key=value", split at the first `=`, the section ending at the last
+ * `.` before it. A value of the file is replaced in place; a new one is appended.
+ * number  which override this is, counted from 1, for messages
+ * Fails (LB_BAD_INPUT) when the form is wrong, the value empty, or the same key was overridden
+ * before. The bytes to be written back do not change. */
+enum lb_status lb_textfile_override(struct lb_textfile *text, const char *assignment, int number,
+                                    struct lb_errors *errors);
+
+/* The name given when it was read. */
+const char *lb_textfile_name(const struct lb_textfile *text);
+
+/* The values in the order of the text, overridden ones in place, new ones last. */
+size_t lb_textfile_count(const struct lb_textfile *text);
+const struct lb_entry *lb_textfile_entry(const struct lb_textfile *text, size_t index);
+
+/* The entry of a section and key (both folded), or NULL. */
+const struct lb_entry *lb_textfile_find(const struct lb_textfile *text, const char *section,
+                                        const char *key);
+
+/* The sections in order of first appearance, and the line of each first header (0 for a section
+ * that only an override names). */
+size_t lb_textfile_sections(const struct lb_textfile *text);
+const char *lb_textfile_section(const struct lb_textfile *text, size_t index, int *line);
+
+/* Change the value of a key in the bytes to be written back: only the value's own bytes change,
+ * comment and spacing stay. A missing key is added after the last value of its section (a missing
+ * section at the end), with the file's own line ending.
+ * Fails with LB_BAD_INPUT (a value that could not be read back: empty, with line ends, too long)
+ * or LB_NO_MEMORY. */
+enum lb_status lb_textfile_change(struct lb_textfile *text, const char *section, const char *key,
+                                  const char *value, struct lb_error *error);
+
+/* The bytes as they would be written back; owned by the text, valid until the next change. */
+const char *lb_textfile_bytes(const struct lb_textfile *text, size_t *length);
+
+/* Write bytes to a file so that it appears whole or not at all: a temporary beside it, then rename.
+ * Fails (LB_IO) with the system's reason. */
+enum lb_status lb_textfile_save(const char *path, const char *bytes, size_t length,
+                                struct lb_error *error);
+
+#ifdef __cplusplus
+}
+#endif
+
+#endif
