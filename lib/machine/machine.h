@@ -1,0 +1,93 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The machine as the calculation sees it: SI units, absolute pressures, every default filled in.
+ *
+ * It is plain data: copy it, change a member, calculate again. lb_machine_read (machine/read.h)
+ * makes one from a machine file; lb_machine_defaults below gives one with all that has a default.
+ */
+#ifndef LASTBAR_MACHINE_MACHINE_H
+#define LASTBAR_MACHINE_MACHINE_H
+
+#include "base/status.h"
+#include "physics/linkage.h"
+
+#include <stdbool.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+enum {
+  LB_NAME_SIZE = 1001,   /* bytes of a machine's name with its closing zero */
+  LB_CYLINDERS_MOST = 24 /* cylinders on one crank */
+};
+
+/* When the valves of one end act. All angles [rad] count from this end's own dead centre (where its
+ * piston really turns) in the direction of rotation:
+ * inlet_opens < cutoff <= release < exhaust_closes <= inlet_opens + 2 pi. */
+struct lb_timing {
+  double inlet_opens;        /* [rad] -pi/2 ... less than pi; negative: lead */
+  bool cutoff_given;         /* false: the file leaves the cut-off to the atmospheric rule */
+  double cutoff;             /* [rad] inlet closes; 0 when not given */
+  double release;            /* [rad] exhaust opens; less than 2 pi */
+  double exhaust_closes;     /* [rad] compression begins */
+  double opening_ramp;       /* [rad] crank angle from shut to open, >= 0; at speed only */
+  double opening_ramp_time;  /* [s] >= 0; at speed only; one of the two ramps is 0 */
+  bool angles_are_switching; /* the angles are those of the electrical switch; at speed only */
+};
+
+struct lb_machine {
+  char name[LB_NAME_SIZE];               /* UTF-8, never empty */
+  int cylinders;                         /* 1 ... LB_CYLINDERS_MOST, all equal, on one crank */
+  double crank_angle[LB_CYLINDERS_MOST]; /* [rad] 0 ... 2 pi: cylinder k passes its dead centre this
+                                            much after the first */
+  bool clockwise;                        /* rotation seen from the side the chart is mounted on */
+
+  double ambient_pressure;    /* [Pa absolute] */
+  double ambient_temperature; /* [K] */
+  bool humidity_given;
+  double humidity; /* [1] relative humidity of the surroundings, 0 ... 1; 0 when not given */
+
+  double supply_pressure;    /* [Pa absolute] */
+  double supply_temperature; /* [K] */
+  bool dew_point_given;
+  double dew_point; /* [K] dew point of the supply at supply pressure; 0 when not given */
+
+  double back_pressure; /* [Pa absolute] in the exhaust; ambient unless given */
+
+  double expansion_exponent;   /* n of p V^n [1], 1 (isothermal) ... 1.42; 1.4 adiabatic */
+  double compression_exponent; /* likewise */
+
+  bool works[LB_ENDS];         /* which ends are worked; the other is open to the surroundings */
+  double bore;                 /* [m] > 0 */
+  double rod_diameter;         /* [m] 0 ... less than bore; 0 when the rod end does not matter */
+  double through_rod_diameter; /* [m] rod through the cap end, 0 if none */
+  double dead_volume[LB_ENDS]; /* [m3] >= 0: volume left at that end's dead centre */
+  double friction;             /* [N] per cylinder, >= 0 */
+  double friction_share;       /* [1] of the net gas force, 0 ... less than 1 */
+  double breakaway_friction;   /* [N] at standstill, >= 0 */
+  double leakage;              /* [m3/(s Pa)] piston seal, ANR; at speed only */
+  double wall_heat_transfer;   /* [W/(m2 K)]; at speed only */
+  double piston_speed_limit;   /* [m/s]; 0: not stated */
+  double rated_pressure;       /* [Pa absolute]; 0: not stated */
+
+  struct lb_linkage linkage; /* holds the stroke */
+  struct lb_timing timing[LB_ENDS];
+};
+
+/* Area of the piston that an end's air works on [m2]: the bore less the rod on that side. */
+double lb_machine_area(const struct lb_machine *machine, enum lb_end end);
+
+/* Volume swept by all worked ends of all cylinders in one revolution [m3]. */
+double lb_machine_swept_volume(const struct lb_machine *machine);
+
+/* Fill in everything that has a default: one double-acting cylinder, sea level, 20 degC, adiabatic,
+ * no friction, inlet opens 0, cut-off not given, release pi, exhaust closes 2 pi. What has none
+ * (bore, stroke, supply pressure, linkage) is 0 and must be set. */
+void lb_machine_defaults(struct lb_machine *machine);
+
+#ifdef __cplusplus
+}
+#endif
+
+#endif
