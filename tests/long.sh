@@ -1,0 +1,117 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+# The slow tests, run by `make check-long`: every step builds in a scratch directory of its own
+# from a copy of the sources as they are distributed. One line a step; a missing tool is a failure.
+# With a name, runs that step alone in the scratch directory that is there.
+set -eu
+
+scratch=$LASTBAR_BUILD/long
+source=$scratch/source
+jobs=$(nproc)
+LASTBAR_STRICT=1
+export LASTBAR_STRICT
+
+# step NAME: run it with a log of its own and remember how it ended.
+step() {
+  began=$(date +%s)
+  verdict=PASS
+  "$0" "$1" >"$scratch/$1.log" 2>&1 </dev/null || verdict=FAIL
+  echo "$verdict $1" >>"$scratch/results"
+  echo "$verdict: $1, $(($(date +%s) - began)) s (log: $scratch/$1.log)"
+  [ $verdict = PASS ] || tail -n 40 "$scratch/$1.log"
+}
+
+# configured NAME OPTION...: a fresh build directory to work in.
+configured() {
+  mkdir -p "$scratch/$1"
+  cd "$scratch/$1"
+  shift
+  "$source/configure" -q --enable-werror "$@"
+}
+
+# Everything that can be compiled, without a warning.
+gcc_build() {
+  configured gcc CC=gcc CXX=g++
+  make -j "$jobs" all extra
+  make -j "$jobs" check TESTS=
+}
+
+clang_build() {
+  configured clang CC=clang CXX=clang++
+  make -j "$jobs" all extra
+  make -j "$jobs" check VERBOSE=1
+}
+
+sanitizers() {
+  configured sanitizers CC=gcc CXX=g++ --disable-shared --enable-sanitizers --enable-checks
+  make -j "$jobs" all
+  CK_TIMEOUT_MULTIPLIER=20 make -j "$jobs" check VERBOSE=1
+}
+
+# Each program of Check without forking, so that valgrind sees one process, and the command line
+# over every machine, good and bad.
+valgrind_runs() {
+  cd "$scratch/gcc"
+  CK_FORK=no
+  LASTBAR_SOURCE=$source
+  export CK_FORK LASTBAR_SOURCE
+  memcheck="valgrind -q --error-exitcode=99 --leak-check=full --errors-for-leak-kinds=definite
+    --suppressions=$source/tests/valgrind.supp"
+  # shellcheck disable=SC2086 # a list of words
+  find tests -path '*/check_*' -type f -perm -u+x | sort |
+    xargs -P "$jobs" -n 1 ./libtool --mode=execute $memcheck
+  for machine in "$source"/data/machines/*.ini "$source"/tests/bad/*.ini; do
+    for command in check cutoff 'cutoff --json'; do
+      echo "$command $machine"
+      status=0
+      # shellcheck disable=SC2086
+      ./libtool --mode=execute $memcheck ./lastbar $command "$machine" >/dev/null || status=$?
+      [ "$status" -le 3 ]
+    done
+  done
+}
+
+distribution() {
+  cd "$scratch/gcc"
+  make -j "$jobs" distcheck VERBOSE=1
+}
+
+# Every fuzz target from its seeds, FUZZ_SECONDS each, as many at a time as there are cores.
+fuzzing() {
+  configured fuzzing CC=clang CXX=clang++ --disable-shared --enable-checks --enable-sanitizers \
+    CFLAGS='-O1 -g -fsanitize=fuzzer-no-link'
+  make -j "$jobs" fuzz FUZZ_LDFLAGS=-fsanitize=fuzzer
+  mkdir -p seeds
+  cp "$source"/data/machines/*.ini "$source"/tests/bad/*.ini seeds
+  find tests/fuzz -name 'fuzz_*' -type f -perm -u+x | sort | xargs -P "$jobs" -n 1 "$0" fuzz_one
+}
+
+# fuzz_one PROGRAM: here, with a corpus of its own.
+fuzz_one() {
+  mkdir "$1.corpus"
+  "$1" -max_total_time="${FUZZ_SECONDS:-60}" -timeout=10 -rss_limit_mb=4096 \
+    "$1.corpus" seeds
+}
+
+scripts() {
+  cd "$source"
+  shellcheck bootstrap .ci/run tests/*.sh tests/*/*.sh
+  tests/layers.sh
+  tests/format.sh
+}
+
+all() {
+  for tool in gcc g++ clang clang++ clang-format valgrind shellcheck; do
+    command -v "$tool" >/dev/null || {
+      echo "check-long: $tool is not there" >&2
+      exit 1
+    }
+  done
+  for name in scripts gcc_build clang_build sanitizers valgrind_runs distribution fuzzing; do
+    step $name
+  done
+  ! grep -v '^PASS' "$scratch/results"
+}
+
+[ $# -gt 0 ] || set -- all
+"$@"
