@@ -1,0 +1,169 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The keys of the machine file: one table that reading, checking, writing and helping all use.
+ *
+ * A row says what a key is called, what it measures, where its value lives in struct lb_machine,
+ * between which limits it may lie and why, what happens when it is left out, and how a builder
+ * measures it. To add a key, add a row; nothing else has to know it, unless it is of a new kind or
+ * takes part in a rule (machine/check.h).
+ *
+ * The three sections [timing], [timing cap end] and [timing rod end] have the same keys; each
+ * section has rows of its own. A row of [timing] stands for both ends.
+ */
+#ifndef LASTBAR_MACHINE_KEYS_H
+#define LASTBAR_MACHINE_KEYS_H
+
+#include "base/status.h"
+#include "base/textfile.h"
+#include "base/units.h"
+#include "machine/machine.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/* How the text of a value is read. */
+enum lb_key_kind {
+  LB_KEY_TEXT,     /* any text: the machine's name */
+  LB_KEY_COUNT,    /* a whole number */
+  LB_KEY_CHOICE,   /* one of a few words */
+  LB_KEY_QUANTITY, /* a number with its unit */
+  LB_KEY_ANGLES,   /* a list of angles, one for each cylinder */
+  LB_KEY_EXPONENT, /* adiabatic, isothermal or a number */
+  LB_KEY_EVENT,    /* an angle, or a share of the stroke where `stroke` of the row says so */
+  LB_KEY_RAMP      /* an angle or a time */
+};
+
+/* When a key matters. */
+enum lb_key_when {
+  LB_WHEN_ALWAYS,
+  LB_WHEN_CAP_END,        /* the cap end works */
+  LB_WHEN_ROD_END,        /* the rod end works */
+  LB_WHEN_CONNECTING_ROD, /* the linkage is a connecting rod */
+  LB_WHEN_SWINGING        /* the cylinder swings */
+};
+
+/* Which share of the stroke an event may be given as. */
+enum lb_key_stroke {
+  LB_STROKE_NONE,
+  LB_STROKE_AWAY, /* "40 % of stroke", from the end's own dead centre */
+  LB_STROKE_BACK  /* "60 % of return stroke", from the opposite dead centre */
+};
+
+enum {
+  LB_KEY_CHOICES = 4, /* size of the list of words, closing NULL included */
+  LB_KEYS_MOST = 64   /* at least lb_keys_count() */
+};
+
+/* One row. Strings are never NULL unless it is said here. */
+struct lb_key {
+  const char *section; /* lower case, as lb_textfile folds it */
+  const char *name;    /* likewise */
+  enum lb_key_kind kind;
+  enum lb_quantity quantity; /* of the number in the text */
+  enum lb_end end;           /* the end it belongs to; LB_ENDS: both, or neither */
+
+  /* Where the value lives: in the double at `offset` (counted from the start of struct lb_machine,
+   * or of the end's struct lb_timing for the rows of timing), unless `load` and `store` are given.
+   * The value of a choice is the index of its word. */
+  size_t offset;
+  double (*load)(const struct lb_machine *machine, enum lb_end end);        /* or NULL */
+  void (*store)(struct lb_machine *machine, enum lb_end end, double value); /* or NULL */
+
+  const char *choice[LB_KEY_CHOICES]; /* closed by NULL */
+  enum lb_key_stroke stroke;
+  double least, most;     /* limits of the value [SI unit of quantity], both allowed */
+  const char *limits;     /* the limits in words with their reason, for messages; "" if none */
+  bool zero_is_not_given; /* 0 in the machine means "not stated" and has no limits */
+
+  enum lb_key_when when;   /* when it matters */
+  bool required;           /* and whether it must be given then */
+  const char *alternative; /* the key of the same section that says the same, or NULL */
+  const char *otherwise;   /* what holds when it is not given, in words; "" if required */
+  bool only_at_speed;      /* the slow cycle leaves it out */
+
+  const char *unit, *inch_unit; /* units to show it in; "" for none */
+  const char *example;          /* a value for a starter file that reads without errors */
+  const char *meaning;          /* what it is: a phrase without full stop */
+  const char *measure;          /* how to find it on the machine: a sentence or two */
+  const char *usual;            /* usual values: a phrase without full stop */
+};
+
+/* Which keys a text gave. */
+struct lb_given {
+  const struct lb_entry *entry[LB_KEYS_MOST]; /* by index of the key; borrowed from the text;
+                                                 NULL: not given, so its default holds */
+};
+
+/* The rows, in the order of a machine file, the keys of a section together. */
+size_t lb_keys_count(void);
+
+/* Row number index, 0 ... lb_keys_count() - 1; the table is constant. */
+const struct lb_key *lb_keys_get(size_t index);
+
+/* The row of a section and key, both in lower case with single blanks, or NULL. */
+const struct lb_key *lb_keys_find(const char *section, const char *name);
+
+/* The number of a row that came from one of the two functions above. */
+size_t lb_keys_index(const struct lb_key *key);
+
+/* Whether any row has this section. */
+bool lb_keys_has_section(const char *section);
+
+/* The row that decides a key of timing at one end: that of the end's own section when the text gave
+ * it, else that of [timing].
+ * name  a key of the timing sections; NULL is returned for any other */
+const struct lb_key *lb_keys_of_timing(const struct lb_given *given, enum lb_end end,
+                                       const char *name);
+
+/* Advice about a section, or about a key of a known section, that is not in the table: the nearest
+ * known name by the words of the trade ("clearance volume" is a dead volume) and by likeness of
+ * spelling, else what there is to choose from.
+ * advice  out: a clause for the second half of a message, cut off at `size` bytes
+ * name    the unknown key, or NULL when the section itself is unknown */
+void lb_keys_advise(char *advice, size_t size, const char *section, const char *name);
+
+/* The value of a row in a machine: [SI unit of quantity], the index of the word for a choice. For a
+ * row of [timing] it is that of the cap end if the cap end works, else of the rod end. NaN where
+ * there is no single number: a text, a list, a cut-off left to the rule, and an altitude, which the
+ * machine keeps as pressure. For LB_KEY_RAMP it is the angle. */
+double lb_keys_value(const struct lb_key *key, const struct lb_machine *machine);
+
+/* Put a value into a machine, both ends for a row of [timing]. Not for LB_KEY_TEXT, _ANGLES and
+ * _RAMP, which have more than one number to set. The limits are not tested. */
+void lb_keys_put(const struct lb_key *key, struct lb_machine *machine, double value);
+
+/* Whether a value lies within the limits of its row.
+ * value  [SI unit of quantity]
+ * shown  the value as the reader knows it, e.g. "-5 mm", for the message
+ * Fails (LB_BAD_INPUT) with "SHOWN is too small; LIMITS" or the like; a NaN fails too. */
+enum lb_status lb_keys_limit(const struct lb_key *key, double value, const char *shown,
+                             struct lb_error *error);
+
+/* The value of a row in a machine as a person would write it, in the row's unit, to six digits:
+ * "50 mm", "double", "0 deg, 120 deg, 240 deg"; "not given" where the machine holds none.
+ * text  out: cut off at `size` bytes
+ * inch  whether to use inch units */
+void lb_keys_show(char *text, size_t size, const struct lb_key *key,
+                  const struct lb_machine *machine, bool inch);
+
+/* A starter file: required keys with the values of an example machine, the others as comments that
+ * only need their mark removed, all of them explained. It reads without errors as it is.
+ * Returns text to be released with free, or NULL when memory runs out. */
+char *lb_keys_starter(void);
+
+/* Help on a key: what it is, how to measure it, usual values, the default, how to write it.
+ * text  out: to be released with free; set to NULL on failure
+ * name  "bore", "cylinder.bore" or "[cylinder] bore", in any case; a bare name that stands in
+ *       several sections gives the help on each
+ * Fails (LB_BAD_INPUT) for an unknown key, with advice, and with LB_NO_MEMORY. */
+enum lb_status lb_keys_help(char **text, const char *name, struct lb_error *error);
+
+#ifdef __cplusplus
+}
+#endif
+
+#endif
