@@ -1,0 +1,156 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The GNU Scientific Library's Brent root and BFGS minimum, with all their memory in one workspace.
+ */
+#include "base/numeric.h"
+
+#include <gsl/gsl_errno.h>
+#include <gsl/gsl_multimin.h>
+#include <gsl/gsl_roots.h>
+#include <math.h>
+#include <stdlib.h>
+
+/* Iterations after which a solver is given up: Brent never needs more than three times the
+ * bisections of a double (about 60), and a smooth minimum of two variables takes under ten.
+ */
+enum {
+  ROOT_ITERATIONS = 200,
+  MINIMUM_ITERATIONS = 60
+};
+
+/* How exact the line searches of the minimiser are, as its manual advises. */
+static const double line_tolerance = 0.1;
+
+struct lb_workspace {
+  gsl_root_fsolver *root;
+  gsl_multimin_fdfminimizer *minimum[LB_VARIABLES_MOST]; /* for 1, 2, ... variables */
+  gsl_vector *start[LB_VARIABLES_MOST];
+};
+
+void lb_init(void) {
+  gsl_set_error_handler_off();
+}
+
+struct lb_workspace *lb_workspace_new(void) {
+  lb_init();
+  struct lb_workspace *w = calloc(1, sizeof *w);
+  if (!w)
+    return NULL;
+  int complete = (w->root = gsl_root_fsolver_alloc(gsl_root_fsolver_brent)) != NULL;
+  for (size_t i = 0; i < LB_VARIABLES_MOST; i++) {
+    w->minimum[i] = gsl_multimin_fdfminimizer_alloc(gsl_multimin_fdfminimizer_vector_bfgs2, i + 1);
+    w->start[i] = gsl_vector_alloc(i + 1);
+    complete = complete && w->minimum[i] && w->start[i];
+  }
+  if (complete)
+    return w;
+  lb_workspace_free(w);
+  return NULL;
+}
+
+void lb_workspace_free(struct lb_workspace *workspace) {
+  if (!workspace)
+    return;
+  for (size_t i = 0; i < LB_VARIABLES_MOST; i++) {
+    if (workspace->minimum[i])
+      gsl_multimin_fdfminimizer_free(workspace->minimum[i]);
+    if (workspace->start[i])
+      gsl_vector_free(workspace->start[i]);
+  }
+  if (workspace->root)
+    gsl_root_fsolver_free(workspace->root);
+  free(workspace);
+}
+
+/* The bracket of Brent's method may stay wide on one side although the root is found, so a small
+ * step is trusted only when the function really changes sign within the tolerance. */
+static int root_reached(const gsl_root_fsolver *solver, const gsl_function *f, double last,
+                        double tolerance) {
+  double low = gsl_root_fsolver_x_lower(solver), high = gsl_root_fsolver_x_upper(solver);
+  double x = gsl_root_fsolver_root(solver);
+  if (high - low <= tolerance)
+    return 1;
+  if (!(fabs(x - last) <= tolerance / 2))
+    return 0;
+  double here = GSL_FN_EVAL(f, x);
+  return here == 0 || here * GSL_FN_EVAL(f, fmin(x + tolerance, high)) <= 0 ||
+         here * GSL_FN_EVAL(f, fmax(x - tolerance, low)) <= 0;
+}
+
+enum lb_status lb_numeric_root(struct lb_workspace *workspace, double *x, lb_function function,
+                               void *context, double low, double high, double tolerance,
+                               struct lb_error *error) {
+  gsl_function f = {.function = function, .params = context};
+  gsl_root_fsolver *solver = workspace->root;
+  if (gsl_root_fsolver_set(solver, &f, low, high) != GSL_SUCCESS)
+    return lb_error_set(error, LB_NUMERIC, "no change of sign between %.17g and %.17g", low, high);
+  for (int i = 0; i < ROOT_ITERATIONS; i++) {
+    double last = gsl_root_fsolver_root(solver);
+    if (gsl_root_fsolver_iterate(solver) != GSL_SUCCESS)
+      return lb_error_set(error, LB_NUMERIC, "the function is not finite near %.17g", last);
+    if (root_reached(solver, &f, last, tolerance)) {
+      *x = gsl_root_fsolver_root(solver);
+      return LB_OK;
+    }
+  }
+  return lb_error_set(error, LB_NUMERIC, "no root within %.3g after %d steps between %g and %g",
+                      tolerance, ROOT_ITERATIONS, low, high);
+}
+
+/* What the minimiser's callbacks need. */
+struct descent {
+  lb_gradient_function function;
+  void *context;
+  size_t n;
+};
+
+static double descent_both(const gsl_vector *x, struct descent *d, gsl_vector *gradient) {
+  double point[LB_VARIABLES_MOST], slope[LB_VARIABLES_MOST];
+  for (size_t i = 0; i < d->n; i++)
+    point[i] = gsl_vector_get(x, i);
+  double value = d->function(point, slope, d->context);
+  if (gradient)
+    for (size_t i = 0; i < d->n; i++)
+      gsl_vector_set(gradient, i, slope[i]);
+  return value;
+}
+
+static double descent_value(const gsl_vector *x, void *context) {
+  return descent_both(x, context, NULL);
+}
+
+static void descent_gradient(const gsl_vector *x, void *context, gsl_vector *gradient) {
+  descent_both(x, context, gradient);
+}
+
+static void descent_value_gradient(const gsl_vector *x, void *context, double *value,
+                                   gsl_vector *gradient) {
+  *value = descent_both(x, context, gradient);
+}
+
+enum lb_status lb_numeric_minimum(struct lb_workspace *workspace, double *x, size_t n,
+                                  lb_gradient_function function, void *context, double step,
+                                  double tolerance, struct lb_error *error) {
+  struct descent descent = {.function = function, .context = context, .n = n};
+  gsl_multimin_function_fdf f = {.f = descent_value,
+                                 .df = descent_gradient,
+                                 .fdf = descent_value_gradient,
+                                 .n = n,
+                                 .params = &descent};
+  gsl_multimin_fdfminimizer *solver = workspace->minimum[n - 1];
+  gsl_vector *start = workspace->start[n - 1];
+  for (size_t i = 0; i < n; i++)
+    gsl_vector_set(start, i, x[i]);
+  gsl_multimin_fdfminimizer_set(solver, &f, start, step, line_tolerance);
+  if (!isfinite(gsl_multimin_fdfminimizer_minimum(solver)))
+    return lb_error_set(error, LB_NUMERIC, "the search starts where the function is not finite");
+  /* A step that makes no progress means that rounding has been reached: the best point stands. */
+  for (int i = 0; i < MINIMUM_ITERATIONS; i++)
+    if (gsl_multimin_test_gradient(gsl_multimin_fdfminimizer_gradient(solver), tolerance) ==
+            GSL_SUCCESS ||
+        gsl_multimin_fdfminimizer_iterate(solver) != GSL_SUCCESS)
+      break;
+  for (size_t i = 0; i < n; i++)
+    x[i] = gsl_vector_get(gsl_multimin_fdfminimizer_x(solver), i);
+  return LB_OK;
+}

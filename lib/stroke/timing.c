@@ -1,0 +1,73 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Volumes at the valve events.
+ */
+#include "stroke/timing.h"
+
+#include "base/constants.h"
+
+#include <math.h>
+
+/* Share of the stroke by which a search stays clear of a dead centre without dead volume [1]. */
+static const double hair = 1e-6;
+
+double lb_timing_volume(const struct lb_machine *machine, enum lb_end end, double angle) {
+  return machine->dead_volume[end] +
+         lb_machine_area(machine, end) * lb_linkage_distance(&machine->linkage, end, angle);
+}
+
+double lb_timing_volume_slope(const struct lb_machine *machine, enum lb_end end, double angle) {
+  return lb_machine_area(machine, end) * lb_linkage_distance_slope(&machine->linkage, end, angle);
+}
+
+double lb_timing_angle(const struct lb_machine *machine, enum lb_end end, double volume) {
+  double distance = (volume - machine->dead_volume[end]) / lb_machine_area(machine, end);
+  return lb_linkage_angle_away(&machine->linkage, end, distance);
+}
+
+void lb_timing_volumes(struct lb_volumes *volumes, const struct lb_machine *machine,
+                       enum lb_end end) {
+  const struct lb_timing *t = &machine->timing[end];
+  double dead = machine->dead_volume[end];
+  double full = dead + lb_machine_area(machine, end) * machine->linkage.stroke;
+  double far = lb_linkage_stroke_angle(&machine->linkage, end), turn = 2 * LB_PI;
+  struct lb_volumes v;
+  v.opening = lb_timing_volume(machine, end, t->inlet_opens);
+  v.filled = t->inlet_opens < 0 ? dead : v.opening;
+  v.release = lb_timing_volume(machine, end, t->release);
+  v.closing = t->exhaust_closes == turn ? dead : lb_timing_volume(machine, end, t->exhaust_closes);
+  if (t->release >= far)
+    v.exhausting = v.release;
+  else
+    v.exhausting = t->exhaust_closes >= far ? full : v.closing;
+  v.swept_out = t->exhaust_closes > turn ? dead : v.closing;
+  if (t->exhaust_closes < turn && t->inlet_opens > 0)
+    v.trapped_least = dead;
+  else
+    v.trapped_least = fmin(v.opening, v.closing);
+  *volumes = v;
+}
+
+void lb_timing_window(double *earliest, double *latest, const struct lb_machine *machine,
+                      enum lb_end end) {
+  const struct lb_timing *t = &machine->timing[end];
+  double stroke = machine->linkage.stroke;
+  *earliest = fmax(t->inlet_opens, 0);
+  if (*earliest == 0 && machine->dead_volume[end] == 0)
+    *earliest = lb_linkage_angle_away(&machine->linkage, end, hair * stroke);
+  *latest = fmin(t->release, lb_linkage_stroke_angle(&machine->linkage, end));
+}
+
+void lb_timing_cutoff(double *volume, double *greatest, const struct lb_machine *machine,
+                      enum lb_end end, double cutoff) {
+  double far = lb_linkage_stroke_angle(&machine->linkage, end);
+  *volume = lb_timing_volume(machine, end, cutoff);
+  if (cutoff <= far)
+    *greatest = *volume;
+  else
+    *greatest = lb_timing_volume(machine, end, fmax(far, machine->timing[end].inlet_opens));
+}
+
+double lb_timing_stroke_fraction(const struct lb_machine *machine, enum lb_end end, double angle) {
+  return lb_linkage_distance(&machine->linkage, end, angle) / machine->linkage.stroke;
+}

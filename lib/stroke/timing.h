@@ -1,0 +1,52 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * From the angles of a machine's valve events to the volumes its chambers have there.
+ *
+ * Every angle here counts from the end's own dead centre in the direction of rotation:
+ *
+ *   inlet opens --admission-- cut-off --expansion-- release --exhaust-- exhaust closes
+ *        ^------------------------------compression------------------------------'
+ */
+#ifndef LASTBAR_STROKE_TIMING_H
+#define LASTBAR_STROKE_TIMING_H
+
+#include "machine/machine.h"
+#include "stroke/chamber.h"
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/* Volume of an end's chamber [m3], dead volume included, at an angle [rad]. */
+double lb_timing_volume(const struct lb_machine *machine, enum lb_end end, double angle);
+
+/* Its derivative [m3/rad]. */
+double lb_timing_volume_slope(const struct lb_machine *machine, enum lb_end end, double angle);
+
+/* The angle on the stroke away from the end [rad] at which the chamber has a volume [m3]; NaN when
+ * it never has. */
+double lb_timing_angle(const struct lb_machine *machine, enum lb_end end, double volume);
+
+/* The volumes at an end's events, the cut-off left out; the machine must pass lb_machine_check. */
+void lb_timing_volumes(struct lb_volumes *volumes, const struct lb_machine *machine,
+                       enum lb_end end);
+
+/* The cut-offs a search may choose from [rad]: on the stroke away from the end, from dead centre or
+ * the inlet's opening to the opposite dead centre or the release. Where the chamber has no volume
+ * at dead centre the earliest is moved off it by a hair, so that there is something to expand. */
+void lb_timing_window(double *earliest, double *latest, const struct lb_machine *machine,
+                      enum lb_end end);
+
+/* Volume at a cut-off, and the greatest volume while the inlet is open (the same unless the inlet
+ * shuts after the opposite dead centre) [m3]. */
+void lb_timing_cutoff(double *volume, double *greatest, const struct lb_machine *machine,
+                      enum lb_end end, double cutoff);
+
+/* Share of the end's own stroke [1] that the piston has travelled from its dead centre. */
+double lb_timing_stroke_fraction(const struct lb_machine *machine, enum lb_end end, double angle);
+
+#ifdef __cplusplus
+}
+#endif
+
+#endif
