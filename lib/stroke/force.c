@@ -15,6 +15,10 @@
  * zero there, so the error of the integral is of second order. Share of the stroke [1]. */
 static const double crossing_tolerance = 1e-9;
 
+/* An exhaust that closes this close to the inlet's opening leaves no compression [rad]: the two
+ * angles, reduced to one turn, might otherwise change places by rounding. */
+static const double no_compression = 1e-9;
+
 /* What an end is doing; each event of enum lb_event starts the phase of the same number. */
 enum phase {
   ADMISSION = LB_INLET_OPENS,
@@ -36,10 +40,13 @@ static double full_turn(double angle) {
   return turned < 0 ? turned + 2 * LB_PI : turned;
 }
 
-/* Keep point[] sorted by angle; of equal angles the one inserted first stays first. */
+/* Keep point[] sorted by angle. A cut-off goes before what happens at the same angle (a release);
+ * nothing else can coincide at one end. */
 static int insert(struct lb_force_point *point, int points, struct lb_force_point added) {
   int i = points;
-  for (; i > 0 && point[i - 1].angle > added.angle; i--)
+  for (; i > 0 && (point[i - 1].angle > added.angle ||
+                   (added.event == LB_CUTOFF && point[i - 1].angle == added.angle));
+       i--)
     point[i] = point[i - 1];
   point[i] = added;
   return points + 1;
@@ -61,9 +68,9 @@ void lb_force_prepare(struct lb_force *force, const struct lb_machine *machine,
     force->points = insert(force->point, force->points, point_at(machine, end, LB_DEAD_CENTRE, 0));
     if (!machine->works[end])
       continue;
-    /* the closing goes first: when it coincides with the opening, no compression is left */
-    force->points = insert(force->point, force->points,
-                           point_at(machine, end, LB_EXHAUST_CLOSES, t->exhaust_closes));
+    if (t->exhaust_closes - t->inlet_opens < 2 * LB_PI - no_compression)
+      force->points = insert(force->point, force->points,
+                             point_at(machine, end, LB_EXHAUST_CLOSES, t->exhaust_closes));
     force->points =
         insert(force->point, force->points, point_at(machine, end, LB_INLET_OPENS, t->inlet_opens));
     force->points =
