@@ -11,9 +11,9 @@
 
 #include <math.h>
 
-/* A root of the net force need only be known to the square root of the precision: the integrand is
- * zero there, so the error of the integral is of second order. Share of the stroke [1]. */
-static const double crossing_tolerance = 1e-9;
+/* How exactly the change of sign is placed: the integral is wrong by the square of this, its
+ * derivative by its first power. Share of the stroke [1]. */
+static const double crossing_tolerance = 1e-13;
 
 /* An exhaust that closes this close to the inlet's opening leaves no compression [rad]: the two
  * angles, reduced to one turn, might otherwise change places by rounding. */
