@@ -28,9 +28,10 @@ extern "C" {
 enum lb_status lb_machine_check(const struct lb_machine *machine, struct lb_errors *errors);
 
 /* The same, leaving out all that rests on a key whose value is not known.
- * unknown  unknown[LB_KEYS_MOST] by index of the key; an unknown key of [timing] hides that key at
- *          both ends */
-enum lb_status lb_machine_check_known(const struct lb_machine *machine, const bool *unknown,
+ * unknown  by end and index of the row, as in struct lb_given; a key unknown under LB_ENDS is
+ * unknown at both ends */
+enum lb_status lb_machine_check_known(const struct lb_machine *machine,
+                                      const bool unknown[LB_ENDS + 1][LB_KEYS_MOST],
                                       struct lb_errors *errors);
 
 /* Something unusual that does not stop the calculation. */

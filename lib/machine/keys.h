@@ -3,12 +3,13 @@
  * The keys of the machine file: one table that reading, checking, writing and helping all use.
  *
  * A row says what a key is called, what it measures, where its value lives in struct lb_machine,
- * between which limits it may lie and why, what happens when it is left out, and how a builder
+ * between which limits it may lie and why, what holds when it is left out, and how a builder
  * measures it. To add a key, add a row; nothing else has to know it, unless it is of a new kind or
  * takes part in a rule (machine/check.h).
  *
- * The three sections [timing], [timing cap end] and [timing rod end] have the same keys; each
- * section has rows of its own. A row of [timing] stands for both ends.
+ * The keys of [timing] may also stand in [timing cap end] and [timing rod end], where they hold for
+ * that end alone. A key of a text is therefore a row together with an end: LB_CAP_END or LB_ROD_END
+ * for those two sections, LB_ENDS for [timing] and every other section.
  */
 #ifndef LASTBAR_MACHINE_KEYS_H
 #define LASTBAR_MACHINE_KEYS_H
@@ -54,7 +55,7 @@ enum lb_key_stroke {
 };
 
 enum {
-  LB_KEY_CHOICES = 4, /* size of the list of words, closing NULL included */
+  LB_KEY_CHOICES = 4, /* size of a list of words, closing NULL included */
   LB_KEYS_MOST = 64   /* at least lb_keys_count() */
 };
 
@@ -62,22 +63,26 @@ enum {
 struct lb_key {
   const char *section; /* lower case, as lb_textfile folds it */
   const char *name;    /* likewise */
+  bool of_end;         /* a key of timing: each end may have its own */
   enum lb_key_kind kind;
   enum lb_quantity quantity; /* of the number in the text */
-  enum lb_end end;           /* the end it belongs to; LB_ENDS: both, or neither */
 
-  /* Where the value lives: in the double at `offset` (counted from the start of struct lb_machine,
-   * or of the end's struct lb_timing for the rows of timing), unless `load` and `store` are given.
-   * The value of a choice is the index of its word. */
+  /* Where the value lives: at `offset`, counted from the start of struct lb_machine or, with
+   * `of_end`, of the end's struct lb_timing; there is a double, for a count an int, for a choice of
+   * two a bool that is true for the second word. Other values go through `load` and `store`; that
+   * of a choice is the index of its word. */
   size_t offset;
-  double (*load)(const struct lb_machine *machine, enum lb_end end);        /* or NULL */
-  void (*store)(struct lb_machine *machine, enum lb_end end, double value); /* or NULL */
+  double (*load)(const struct lb_machine *machine);        /* or NULL */
+  void (*store)(struct lb_machine *machine, double value); /* or NULL */
+  size_t flag;           /* offset of a bool that says whether the value is stated; 0: none */
+  bool zero_is_unstated; /* 0 in the machine means that the value is not stated */
+  bool restates;         /* the value is kept under another key: altitude, runs light at */
 
   const char *choice[LB_KEY_CHOICES]; /* closed by NULL */
   enum lb_key_stroke stroke;
-  double least, most;     /* limits of the value [SI unit of quantity], both allowed */
-  const char *limits;     /* the limits in words with their reason, for messages; "" if none */
-  bool zero_is_not_given; /* 0 in the machine means "not stated" and has no limits */
+  double least, most; /* limits of the value [SI unit of quantity], both allowed */
+  bool above_ambient; /* the limits count from the ambient pressure */
+  const char *limits; /* the limits in words, with their reason, for messages; "" if none */
 
   enum lb_key_when when;   /* when it matters */
   bool required;           /* and whether it must be given then */
@@ -86,7 +91,7 @@ struct lb_key {
   bool only_at_speed;      /* the slow cycle leaves it out */
 
   const char *unit, *inch_unit; /* units to show it in; "" for none */
-  const char *example;          /* a value for a starter file that reads without errors */
+  const char *example;          /* a value for a starter file, which reads without errors */
   const char *meaning;          /* what it is: a phrase without full stop */
   const char *measure;          /* how to find it on the machine: a sentence or two */
   const char *usual;            /* usual values: a phrase without full stop */
@@ -94,8 +99,9 @@ struct lb_key {
 
 /* Which keys a text gave. */
 struct lb_given {
-  const struct lb_entry *entry[LB_KEYS_MOST]; /* by index of the key; borrowed from the text;
-                                                 NULL: not given, so its default holds */
+  /* By the end of the section, then the index of the row; borrowed from the text. NULL: not given,
+   * so that the default, or [timing], holds. */
+  const struct lb_entry *entry[LB_ENDS + 1][LB_KEYS_MOST];
 };
 
 /* The rows, in the order of a machine file, the keys of a section together. */
@@ -104,20 +110,24 @@ size_t lb_keys_count(void);
 /* Row number index, 0 ... lb_keys_count() - 1; the table is constant. */
 const struct lb_key *lb_keys_get(size_t index);
 
-/* The row of a section and key, both in lower case with single blanks, or NULL. */
-const struct lb_key *lb_keys_find(const char *section, const char *name);
+/* The row of a section and key, both in lower case with single blanks, or NULL.
+ * end  out: the end the section belongs to, or LB_ENDS; may be NULL */
+const struct lb_key *lb_keys_find(enum lb_end *end, const char *section, const char *name);
 
 /* The number of a row that came from one of the two functions above. */
 size_t lb_keys_index(const struct lb_key *key);
 
-/* Whether any row has this section. */
+/* Whether any key has this section. */
 bool lb_keys_has_section(const char *section);
 
-/* The row that decides a key of timing at one end: that of the end's own section when the text gave
- * it, else that of [timing].
- * name  a key of the timing sections; NULL is returned for any other */
-const struct lb_key *lb_keys_of_timing(const struct lb_given *given, enum lb_end end,
-                                       const char *name);
+/* The section a row has for an end: "timing cap end"; for LB_ENDS, and for rows that are not of an
+ * end, the row's own. */
+const char *lb_keys_section(const struct lb_key *key, enum lb_end end);
+
+/* Which section decides a row at an end: LB_ENDS for the row's own, else the end, when the text
+ * gave the key in the end's section. */
+enum lb_end lb_keys_deciding(const struct lb_given *given, const struct lb_key *key,
+                             enum lb_end end);
 
 /* Advice about a section, or about a key of a known section, that is not in the table: the nearest
  * known name by the words of the trade ("clearance volume" is a dead volume) and by likeness of
@@ -126,28 +136,32 @@ const struct lb_key *lb_keys_of_timing(const struct lb_given *given, enum lb_end
  * name    the unknown key, or NULL when the section itself is unknown */
 void lb_keys_advise(char *advice, size_t size, const char *section, const char *name);
 
-/* The value of a row in a machine: [SI unit of quantity], the index of the word for a choice. For a
- * row of [timing] it is that of the cap end if the cap end works, else of the rod end. NaN where
- * there is no single number: a text, a list, a cut-off left to the rule, and an altitude, which the
- * machine keeps as pressure. For LB_KEY_RAMP it is the angle. */
-double lb_keys_value(const struct lb_key *key, const struct lb_machine *machine);
+/* The value of a row in a machine [SI unit of quantity]; the index of the word for a choice.
+ * end  which end, for a row of an end; with LB_ENDS it is the cap end if that works, else the rod
+ *      end
+ * NaN where there is no single number: a text, a list, what is not stated (a cut-off left to the
+ * rule), an altitude, which the machine keeps as pressure. For LB_KEY_RAMP it is the angle. */
+double lb_keys_value(const struct lb_key *key, enum lb_end end, const struct lb_machine *machine);
 
-/* Put a value into a machine, both ends for a row of [timing]. Not for LB_KEY_TEXT, _ANGLES and
- * _RAMP, which have more than one number to set. The limits are not tested. */
-void lb_keys_put(const struct lb_key *key, struct lb_machine *machine, double value);
+/* Put a value into a machine; with LB_ENDS, at both ends. Not for LB_KEY_TEXT, LB_KEY_ANGLES and
+ * LB_KEY_RAMP, which are not single numbers. The limits are not tested. */
+void lb_keys_put(const struct lb_key *key, enum lb_end end, struct lb_machine *machine,
+                 double value);
 
 /* Whether a value lies within the limits of its row.
- * value  [SI unit of quantity]
- * shown  the value as the reader knows it, e.g. "-5 mm", for the message
- * Fails (LB_BAD_INPUT) with "SHOWN is too small; LIMITS" or the like; a NaN fails too. */
-enum lb_status lb_keys_limit(const struct lb_key *key, double value, const char *shown,
-                             struct lb_error *error);
+ * value    [SI unit of quantity]
+ * ambient  [Pa absolute] for limits that count from it
+ * shown    the value as the reader knows it, e.g. "-5 mm", for the message
+ * Fails (LB_BAD_INPUT) with "SHOWN is too small; LIMITS" or the like, also for a NaN. */
+enum lb_status lb_keys_limit(const struct lb_key *key, double value, double ambient,
+                             const char *shown, struct lb_error *error);
 
 /* The value of a row in a machine as a person would write it, in the row's unit, to six digits:
  * "50 mm", "double", "0 deg, 120 deg, 240 deg"; "not given" where the machine holds none.
  * text  out: cut off at `size` bytes
+ * end   as in lb_keys_value
  * inch  whether to use inch units */
-void lb_keys_show(char *text, size_t size, const struct lb_key *key,
+void lb_keys_show(char *text, size_t size, const struct lb_key *key, enum lb_end end,
                   const struct lb_machine *machine, bool inch);
 
 /* A starter file: required keys with the values of an example machine, the others as comments that
@@ -156,7 +170,7 @@ void lb_keys_show(char *text, size_t size, const struct lb_key *key,
 char *lb_keys_starter(void);
 
 /* Help on a key: what it is, how to measure it, usual values, the default, how to write it.
- * text  out: to be released with free; set to NULL on failure
+ * text  out: to be released with free; unchanged on failure
  * name  "bore", "cylinder.bore" or "[cylinder] bore", in any case; a bare name that stands in
  *       several sections gives the help on each
  * Fails (LB_BAD_INPUT) for an unknown key, with advice, and with LB_NO_MEMORY. */

@@ -18,7 +18,9 @@ extern "C" {
 
 /* Write the value that a machine has for a key into a text.
  * text     changed only on success; a key it does not have is added to its section
- * key      a row of the table; one of [timing] needs the same value at both worked ends
+ * key      a row of the table
+ * end      the end of its section; for a row of [timing] LB_ENDS stands for the section of both,
+ *          and both worked ends need the same value
  * machine  read from that text, with the value changed since; it gives the ambient pressure that
  *          gauge pressures refer to and the linkage that shares of the stroke refer to
  * The value is written in the unit that the text has for it, else in the key's usual unit, with the
@@ -29,7 +31,8 @@ extern "C" {
  * two ends differ, the text gives the alternative of the key (altitude for pressure), or the key is
  * the altitude, which a machine keeps as pressure; and with LB_NO_MEMORY. */
 enum lb_status lb_machine_write_value(struct lb_textfile *text, const struct lb_key *key,
-                                      const struct lb_machine *machine, struct lb_error *error);
+                                      enum lb_end end, const struct lb_machine *machine,
+                                      struct lb_error *error);
 
 #ifdef __cplusplus
 }
