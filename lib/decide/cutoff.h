@@ -94,8 +94,8 @@ enum lb_status lb_cutoff_as_timed(struct lb_choice *choice, const struct lb_cycl
 double lb_cutoff_supply_pressure(const struct lb_cycle *cycle, enum lb_end end, double cutoff);
 
 /* All of it. Fails (LB_NUMERIC) when a solver does. */
-enum lb_status lb_cutoff_answer(struct lb_cutoff_answer *answer, const struct lb_cycle *cycle,
-                                double margin, struct lb_error *error);
+enum lb_status lb_cutoff_find(struct lb_cutoff_answer *answer, const struct lb_cycle *cycle,
+                              double margin, struct lb_error *error);
 
 #ifdef __cplusplus
 }
