@@ -7,7 +7,7 @@
 
 #define LB_PI 3.14159265358979323846
 
-/* Dry air as an ideal gas. [J/(kg K)]; the U.S. Standard Atmosphere, 1976, gives 287.05287. */
+/* Dry air as an ideal gas. [J/(kg K)]; the U.S. Standard Atmosphere, 1976, gives 287.05307. */
 #define LB_GAS_CONSTANT 287.05
 
 /* Ratio of specific heats of dry air [1]; 1.400 at room temperature in any gas table. */

@@ -34,7 +34,7 @@ enum lb_rule {
 const char *lb_cutoff_rule_name(enum lb_rule rule);
 
 enum {
-  LB_SENTENCE = 320 /* room for one sentence */
+  LB_SENTENCE = 640 /* room for one sentence */
 };
 
 /* The answer of one rule. */

@@ -1,0 +1,336 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The rules that choose a cut-off. Invariant: a choice that is found has a revolution with air and
+ * work, or is the machine's own timing.
+ */
+#include "decide/cutoff.h"
+
+#include "base/constants.h"
+#include "base/numeric.h"
+#include "decide/economy.h"
+#include "physics/air.h"
+#include "stroke/timing.h"
+
+#include <math.h>
+#include <stdio.h>
+
+/* Tolerance of an angle [rad]; a hundred thousandth of what a bench can set. */
+static const double angle_tolerance = 1e-12;
+
+static const char *const end_name[] = {[LB_CAP_END] = "cap end", [LB_ROD_END] = "rod end"};
+
+const char *lb_cutoff_rule_name(enum lb_rule rule) {
+  static const char *const name[] = {
+      [LB_AS_TIMED] = "as-timed",
+      [LB_ATMOSPHERIC] = "atmospheric",
+      [LB_ECONOMY] = "economy",
+      [LB_COMMON_ECONOMY] = "common-economy",
+      [LB_COMMON_ATMOSPHERIC] = "common-atmospheric",
+  };
+  size_t i = (size_t)rule;
+  return i < sizeof name / sizeof name[0] ? name[i] : "unknown rule";
+}
+
+/* "3.60 bar gauge (52.2 psig)" into text[size]. */
+static const char *gauge(char *text, size_t size, const struct lb_machine *m, double pressure) {
+  const double bar = 1e5, psi = 6894.757293168361; /* lbf/in2: 0.45359237 * 9.80665 / 0.0254^2 */
+  double over = pressure - m->ambient_pressure;
+  snprintf(text, size, "%.2f bar gauge (%.1f psig)", over / bar, over / psi);
+  return text;
+}
+
+static void refuse(struct lb_choice *choice, const char *why) {
+  choice->found = false;
+  snprintf(choice->why, sizeof choice->why, "%s", why);
+}
+
+/* Calculate the revolution of a choice whose cut-offs are all there. */
+static enum lb_status turn(struct lb_choice *choice, const struct lb_cycle *cycle,
+                           struct lb_error *error) {
+  struct lb_error reason;
+  enum lb_status status = lb_cycle_turn(&choice->revolution, cycle, choice->cutoff, &reason);
+  choice->found = status == LB_OK;
+  if (status == LB_NO_ANSWER) {
+    refuse(choice, reason.text);
+    return LB_OK;
+  }
+  if (status != LB_OK && error)
+    *error = reason;
+  return status;
+}
+
+/* The atmospheric rule of one end as a function of the cut-off. */
+struct rule {
+  const struct lb_machine *machine;
+  enum lb_end end;
+  double exponent, release_volume;
+  double target; /* wanted release pressure [Pa absolute] */
+};
+
+static double release_excess(double cutoff, void *context) {
+  const struct rule *r = context;
+  double volume = lb_timing_volume(r->machine, r->end, cutoff);
+  return lb_air_polytropic_pressure(r->machine->supply_pressure, volume, r->release_volume,
+                                    r->exponent) -
+         r->target;
+}
+
+/* The cut-off of one end under an exponent. Fails with LB_NO_ANSWER, without a text, when the
+ * window holds none. */
+static enum lb_status release_at(double *cutoff, bool *earliest, const struct lb_cycle *cycle,
+                                 enum lb_end end, double exponent, double target,
+                                 struct lb_error *error) {
+  const struct lb_machine *m = lb_cycle_machine(cycle);
+  struct rule rule = {m, end, exponent, lb_cycle_chamber(cycle, end)->volumes.release, target};
+  double low, high;
+  lb_timing_window(&low, &high, m, end);
+  double excess = release_excess(low, &rule);
+  if (m->supply_pressure <= target || excess > 0)
+    return LB_NO_ANSWER;
+  *earliest = excess == 0;
+  if (*earliest) {
+    *cutoff = low;
+    return LB_OK;
+  }
+  return lb_numeric_root(lb_cycle_workspace(cycle), cutoff, release_excess, &rule, low, high,
+                         angle_tolerance, error);
+}
+
+/* Why an end has no atmospheric cut-off, and what would make one: the supply p_t (V_r/V_min)^n at
+ * the earliest cut-off, or the dead volume A (q x_r - x_min)/(1 - q), q = (p_t/p_s)^(1/n). */
+static void explain(struct lb_choice *choice, const struct lb_cycle *cycle, enum lb_end end,
+                    double target) {
+  const struct lb_machine *m = lb_cycle_machine(cycle);
+  char supply[64], wanted[64];
+  gauge(wanted, sizeof wanted, m, target);
+  if (m->supply_pressure <= target) {
+    snprintf(choice->why, sizeof choice->why,
+             "the supply of %s is not above the release pressure wanted, %s",
+             gauge(supply, sizeof supply, m, m->supply_pressure), wanted);
+    snprintf(choice->would_do, sizeof choice->would_do, "a supply of more than %s would do",
+             wanted);
+    return;
+  }
+  double low, high, n = m->expansion_exponent;
+  lb_timing_window(&low, &high, m, end);
+  double least = lb_timing_volume(m, end, low);
+  double release = lb_cycle_chamber(cycle, end)->volumes.release;
+  double ratio = pow(target / m->supply_pressure, 1 / n);
+  double dead = m->dead_volume[end];
+  double largest = (ratio * (release - dead) - (least - dead)) / (1 - ratio);
+  snprintf(choice->why, sizeof choice->why,
+           "%s: even with the inlet closed at %.1f deg, the earliest, the air is still at %s when "
+           "the exhaust opens",
+           end_name[end], low * 180 / LB_PI,
+           gauge(supply, sizeof supply, m, m->supply_pressure * pow(least / release, n)));
+  gauge(supply, sizeof supply, m, target * pow(release / least, n));
+  if (largest > 0)
+    snprintf(choice->would_do, sizeof choice->would_do,
+             "a supply of at most %s would do, or a dead volume of at most %.3g cm3 (%.3g cu in)",
+             supply, largest * 1e6, largest / (0.0254 * 0.0254 * 0.0254));
+  else
+    snprintf(choice->would_do, sizeof choice->would_do, "a supply of at most %s would do", supply);
+}
+
+/* The atmospheric cut-offs without their revolution; found when every worked end has one. */
+static enum lb_status atmospheric_angles(struct lb_choice *choice, const struct lb_cycle *cycle,
+                                         double margin, struct lb_error *error) {
+  const struct lb_machine *m = lb_cycle_machine(cycle);
+  double target = m->back_pressure + margin;
+  *choice = (struct lb_choice){.found = true};
+  for (int i = 0; i < LB_ENDS; i++) {
+    if (!m->works[i])
+      continue;
+    enum lb_end end = (enum lb_end)i;
+    enum lb_status status = release_at(&choice->cutoff[i], &choice->earliest[i], cycle, end,
+                                       m->expansion_exponent, target, error);
+    choice->end_found[i] = status == LB_OK;
+    if (status != LB_OK && status != LB_NO_ANSWER)
+      return status;
+    if (status == LB_NO_ANSWER && choice->found) {
+      choice->found = false;
+      explain(choice, cycle, end, target);
+    }
+  }
+  return LB_OK;
+}
+
+enum lb_status lb_cutoff_atmospheric(struct lb_choice *choice, const struct lb_cycle *cycle,
+                                     double margin, struct lb_error *error) {
+  enum lb_status status = atmospheric_angles(choice, cycle, margin, error);
+  return status == LB_OK && choice->found ? turn(choice, cycle, error) : status;
+}
+
+enum lb_status lb_cutoff_as_timed(struct lb_choice *choice, const struct lb_cycle *cycle,
+                                  double margin, struct lb_error *error) {
+  const struct lb_machine *m = lb_cycle_machine(cycle);
+  bool complete = true;
+  for (int i = 0; i < LB_ENDS; i++)
+    complete = complete && (!m->works[i] || m->timing[i].cutoff_given);
+  *choice = (struct lb_choice){.found = true};
+  if (!complete) {
+    enum lb_status status = atmospheric_angles(choice, cycle, margin, error);
+    if (status != LB_OK)
+      return status;
+  }
+  bool every = true;
+  for (int i = 0; i < LB_ENDS; i++) {
+    if (m->works[i] && m->timing[i].cutoff_given) {
+      choice->cutoff[i] = m->timing[i].cutoff;
+      choice->end_found[i] = true;
+      choice->earliest[i] = false;
+    }
+    every = every && (!m->works[i] || choice->end_found[i]);
+  }
+  if (!every)
+    return LB_OK;
+  choice->why[0] = choice->would_do[0] = '\0';
+  return turn(choice, cycle, error);
+}
+
+/* Work at the latest cut-offs, the most there is, as a function of the supply pressure. */
+struct supply {
+  struct lb_cycle *cycle;
+  struct lb_machine machine;
+};
+
+static double greatest_work(double supply_pressure, void *context) {
+  struct supply *s = context;
+  struct lb_error error;
+  struct lb_cycle_slope slope;
+  double cutoff[LB_ENDS] = {0}, low;
+  s->machine.supply_pressure = supply_pressure;
+  if (lb_cycle_prepare(s->cycle, &s->machine, &error) != LB_OK)
+    return (double)NAN;
+  for (int i = 0; i < LB_ENDS; i++)
+    if (s->machine.works[i])
+      lb_timing_window(&low, &cutoff[i], &s->machine, (enum lb_end)i);
+  if (lb_cycle_slopes(&slope, s->cycle, cutoff, &error) != LB_OK)
+    return (double)NAN;
+  return slope.work;
+}
+
+/* The least supply pressure at which the machine gives work, into would_do; left out when there is
+ * none in reach. */
+static void least_supply(struct lb_choice *choice, const struct lb_machine *machine) {
+  const double reach = 1000;  /* times the present or back pressure */
+  const double tolerance = 1; /* [Pa] */
+  struct supply s = {lb_cycle_new(), *machine};
+  double low = machine->supply_pressure, least;
+  double high = reach * fmax(low, machine->back_pressure);
+  char text[64];
+  if (s.cycle && greatest_work(low, &s) < 0 && greatest_work(high, &s) > 0 &&
+      lb_numeric_root(lb_cycle_workspace(s.cycle), &least, greatest_work, &s, low, high, tolerance,
+                      NULL) == LB_OK)
+    snprintf(choice->would_do, sizeof choice->would_do,
+             "a supply of more than %s would turn the machine, or less friction",
+             gauge(text, sizeof text, machine, least));
+  lb_cycle_free(s.cycle);
+}
+
+/* Turn the optimiser's result into a choice. */
+static enum lb_status economy(struct lb_choice *choice, const struct lb_cycle *cycle, bool common,
+                              struct lb_error *error) {
+  const struct lb_machine *m = lb_cycle_machine(cycle);
+  struct lb_economy best;
+  *choice = (struct lb_choice){0};
+  enum lb_status status = lb_economy_search(&best, cycle, common, error);
+  if (status == LB_NO_ANSWER) {
+    refuse(choice, "the ends have no cut-off angle in common");
+    return LB_OK;
+  }
+  if (status != LB_OK)
+    return status;
+  choice->stationarity = best.stationarity;
+  for (int i = 0; i < LB_ENDS; i++) {
+    choice->cutoff[i] = best.cutoff[i];
+    choice->end_found[i] = m->works[i];
+    choice->earliest[i] = m->works[i] && best.earliest[i];
+  }
+  status = turn(choice, cycle, error);
+  if (status != LB_OK || !choice->found)
+    return status;
+  if (choice->revolution.work > 0 && choice->revolution.air > 0)
+    return LB_OK;
+  if (choice->revolution.work > 0)
+    refuse(choice, "the machine draws no air: what it traps goes back into the supply");
+  else
+    refuse(choice, "friction and back pressure take all the work the air gives, at any cut-off");
+  choice->end_found[LB_CAP_END] = choice->end_found[LB_ROD_END] = false;
+  least_supply(choice, m);
+  return LB_OK;
+}
+
+enum lb_status lb_cutoff_economy(struct lb_choice *choice, const struct lb_cycle *cycle,
+                                 struct lb_error *error) {
+  return economy(choice, cycle, false, error);
+}
+
+/* Move both ends to the later of their two angles, if the window of each holds it. */
+static void share_later(struct lb_choice *choice, const struct lb_machine *m) {
+  double later = 0;
+  for (int i = 0; i < LB_ENDS; i++)
+    if (m->works[i])
+      later = fmax(later, choice->cutoff[i]);
+  for (int i = 0; i < LB_ENDS; i++) {
+    double low, high;
+    if (!m->works[i])
+      continue;
+    lb_timing_window(&low, &high, m, (enum lb_end)i);
+    choice->cutoff[i] = later;
+    choice->earliest[i] = later <= low;
+    if (later > high)
+      refuse(choice, "the ends have no cut-off angle in common");
+  }
+}
+
+enum lb_status lb_cutoff_common(struct lb_choice *choice, const struct lb_cycle *cycle,
+                                enum lb_rule rule, double margin, struct lb_error *error) {
+  if (rule == LB_COMMON_ECONOMY)
+    return economy(choice, cycle, true, error);
+  enum lb_status status = atmospheric_angles(choice, cycle, margin, error);
+  if (status != LB_OK || !choice->found)
+    return status;
+  share_later(choice, lb_cycle_machine(cycle));
+  return choice->found ? turn(choice, cycle, error) : LB_OK;
+}
+
+double lb_cutoff_supply_pressure(const struct lb_cycle *cycle, enum lb_end end, double cutoff) {
+  const struct lb_machine *m = lb_cycle_machine(cycle);
+  double volume = lb_timing_volume(m, end, cutoff);
+  return m->back_pressure *
+         pow(lb_cycle_chamber(cycle, end)->volumes.release / volume, m->expansion_exponent);
+}
+
+/* The atmospheric cut-off of an end under one bounding law; false when there is none. */
+static bool bound(double *cutoff, const struct lb_cycle *cycle, enum lb_end end, double exponent) {
+  bool earliest;
+  return release_at(cutoff, &earliest, cycle, end, exponent, lb_cycle_machine(cycle)->back_pressure,
+                    NULL) == LB_OK;
+}
+
+enum lb_status lb_cutoff_find(struct lb_cutoff_answer *answer, const struct lb_cycle *cycle,
+                              double margin, struct lb_error *error) {
+  const struct lb_machine *m = lb_cycle_machine(cycle);
+  struct lb_cutoff_answer a = {.ceiling = lb_cycle_ceiling(m)};
+  enum lb_status status;
+  if ((status = lb_cutoff_as_timed(&a.choice[LB_AS_TIMED], cycle, margin, error)) ||
+      (status = lb_cutoff_atmospheric(&a.choice[LB_ATMOSPHERIC], cycle, margin, error)) ||
+      (status = lb_cutoff_economy(&a.choice[LB_ECONOMY], cycle, error)) ||
+      (status = lb_cutoff_common(&a.choice[LB_COMMON_ECONOMY], cycle, LB_COMMON_ECONOMY, margin,
+                                 error)) ||
+      (status = lb_cutoff_common(&a.choice[LB_COMMON_ATMOSPHERIC], cycle, LB_COMMON_ATMOSPHERIC,
+                                 margin, error)))
+    return status;
+  for (int i = 0; i < LB_ENDS; i++) {
+    enum lb_end end = (enum lb_end)i;
+    if (!m->works[i])
+      continue;
+    a.isothermal_found[i] = bound(&a.isothermal[i], cycle, end, 1);
+    a.adiabatic_found[i] = bound(&a.adiabatic[i], cycle, end, LB_GAMMA);
+    if (m->timing[i].cutoff_given)
+      a.supply_pressure[i] = lb_cutoff_supply_pressure(cycle, end, m->timing[i].cutoff);
+  }
+  *answer = a;
+  return LB_OK;
+}
