@@ -22,6 +22,7 @@ faults() {
         if (words > 0 && word[1] != "system") order[word[1]] = ++last
         for (i = 2; i <= words; i++)
           if (word[1] == "system") system_header[word[i]] = 1
+          else if (word[i] == "internal") internal[word[1]] = 1
           else outside[word[1], ++outsides[word[1]]] = word[i]
       }
     }
@@ -54,7 +55,7 @@ faults() {
         } else if (in_lib) {
           if (!(to in order) || !(to in header_of)) print place[i] ": unknown header " header
           else if ((me in order) && order[to] > order[me]) print place[i] ": " header " comes later"
-        } else if (!(header in cli) && !(to in header_of))
+        } else if (!(header in cli) && (!(to in header_of) || (to in internal)))
           print place[i] ": " header " is not a public header"
       }
     }'
@@ -76,7 +77,7 @@ expect() {
 }
 
 self_test() {
-  plant list 'base/first outer/\nbase/second\nsystem stdio.h\n'
+  plant list 'base/first internal outer/\nbase/second\nsystem stdio.h\n'
   plant lib/base/first.h '#include <stdio.h>\n'
   plant lib/base/first.c '#include "base/first.h"\n#include <outer/thing.h>\n'
   plant lib/base/second.h '#include "base/first.h"\n'
@@ -98,6 +99,8 @@ self_test() {
   rm "$scratch/lib/base/extra.c"
   plant cli/main.c '#include "../lib/base/first.c"\n'
   expect 'cli/main.c:1: ../lib/base/first.c is not a public header'
+  plant cli/main.c '#include "base/first.h"\n'
+  expect 'cli/main.c:1: base/first.h is not a public header'
   plant cli/main.c '#include <outer/thing.h>\n'
   expect 'cli/main.c:1: <outer/thing.h> does not belong here'
   rm "$scratch/lib/base/second.h"
