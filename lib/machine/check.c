@@ -41,7 +41,7 @@ struct examination {
   enum lb_status status;
 };
 
-/* Numbers for messages; text[LB_NUMBER_TEXT] is returned. */
+/* Numbers for messages; text[LB_KEYS_NUMBER] is returned. */
 static const char *degrees(char *text, double angle) {
   return lb_keys_number(text, angle * 180 / LB_PI);
 }
@@ -72,7 +72,7 @@ static enum lb_status test_acting(const struct lb_machine *machine, enum lb_end 
 
 static enum lb_status test_crank_angles(const struct lb_machine *machine, enum lb_end end,
                                         struct lb_error *error) {
-  char a[LB_NUMBER_TEXT];
+  char a[LB_KEYS_NUMBER];
   (void)end;
   for (int k = 0; k < machine->cylinders; k++)
     if (!(machine->crank_angle[k] >= 0 && machine->crank_angle[k] < 2 * LB_PI - angle_slack))
@@ -90,7 +90,7 @@ static enum lb_status test_crank_angles(const struct lb_machine *machine, enum l
 
 static enum lb_status test_dew_point(const struct lb_machine *machine, enum lb_end end,
                                      struct lb_error *error) {
-  char a[LB_NUMBER_TEXT], b[LB_NUMBER_TEXT];
+  char a[LB_KEYS_NUMBER], b[LB_KEYS_NUMBER];
   (void)end;
   if (!machine->dew_point_given ||
       machine->dew_point <= machine->supply_temperature + temperature_slack)
@@ -103,7 +103,7 @@ static enum lb_status test_dew_point(const struct lb_machine *machine, enum lb_e
 
 /* A rod must leave an area for the air to work on. */
 static enum lb_status test_rod(double rod, double bore, const char *what, struct lb_error *error) {
-  char a[LB_NUMBER_TEXT], b[LB_NUMBER_TEXT];
+  char a[LB_KEYS_NUMBER], b[LB_KEYS_NUMBER];
   if (rod < bore)
     return LB_OK;
   return lb_error_set(error, LB_BAD_INPUT,
@@ -135,6 +135,13 @@ static enum lb_status test_linkage(const struct lb_machine *machine, enum lb_lin
       lb_linkage_init(&fresh, had->kind, had->stroke, had->length, had->offset, error);
   if (status != LB_OK)
     return status;
+  char a[LB_KEYS_NUMBER], b[LB_KEYS_NUMBER], c[LB_KEYS_NUMBER];
+  if (!(fresh.crank_radius > 0))
+    return lb_error_set(error, LB_BAD_INPUT,
+                        "no crank gives a stroke of %s mm with a rod of %s mm and an offset of %s "
+                        "mm; make the rod longer or the offset smaller",
+                        millimetres(a, had->stroke), millimetres(b, had->length),
+                        millimetres(c, had->offset));
   if (fresh.crank_radius == had->crank_radius && fresh.outward == had->outward &&
       fresh.start_angle == had->start_angle && fresh.start_cosine == had->start_cosine &&
       fresh.start_sine == had->start_sine && fresh.far_reach == had->far_reach &&
@@ -174,7 +181,7 @@ static enum lb_status test_kind(const struct lb_machine *machine, enum lb_end en
 /* The inlet opens on the stroke back or on the stroke away, not beyond either. */
 static enum lb_status test_inlet(const struct lb_machine *machine, enum lb_end end,
                                  struct lb_error *error) {
-  char a[LB_NUMBER_TEXT], b[LB_NUMBER_TEXT];
+  char a[LB_KEYS_NUMBER], b[LB_KEYS_NUMBER];
   double opens = machine->timing[end].inlet_opens;
   double opposite = lb_linkage_stroke_angle(&machine->linkage, end);
   if (opens < opposite - 2 * LB_PI - angle_slack)
@@ -192,7 +199,7 @@ static enum lb_status test_inlet(const struct lb_machine *machine, enum lb_end e
 
 static enum lb_status test_cutoff(const struct lb_machine *machine, enum lb_end end,
                                   struct lb_error *error) {
-  char a[LB_NUMBER_TEXT], b[LB_NUMBER_TEXT];
+  char a[LB_KEYS_NUMBER], b[LB_KEYS_NUMBER];
   const struct lb_timing *timing = &machine->timing[end];
   if (!timing->cutoff_given || timing->cutoff > timing->inlet_opens)
     return LB_OK;
@@ -204,7 +211,7 @@ static enum lb_status test_cutoff(const struct lb_machine *machine, enum lb_end 
 
 static enum lb_status test_release(const struct lb_machine *machine, enum lb_end end,
                                    struct lb_error *error) {
-  char a[LB_NUMBER_TEXT], b[LB_NUMBER_TEXT];
+  char a[LB_KEYS_NUMBER], b[LB_KEYS_NUMBER];
   const struct lb_timing *timing = &machine->timing[end];
   if (timing->cutoff_given && !(timing->cutoff <= timing->release + angle_slack))
     return lb_error_set(error, LB_BAD_INPUT,
@@ -222,7 +229,7 @@ static enum lb_status test_release(const struct lb_machine *machine, enum lb_end
 
 static enum lb_status test_exhaust(const struct lb_machine *machine, enum lb_end end,
                                    struct lb_error *error) {
-  char a[LB_NUMBER_TEXT], b[LB_NUMBER_TEXT];
+  char a[LB_KEYS_NUMBER], b[LB_KEYS_NUMBER];
   const struct lb_timing *timing = &machine->timing[end];
   if (timing->exhaust_closes > timing->release)
     return LB_OK;
@@ -234,7 +241,7 @@ static enum lb_status test_exhaust(const struct lb_machine *machine, enum lb_end
 
 static enum lb_status test_overlap(const struct lb_machine *machine, enum lb_end end,
                                    struct lb_error *error) {
-  char a[LB_NUMBER_TEXT], b[LB_NUMBER_TEXT];
+  char a[LB_KEYS_NUMBER], b[LB_KEYS_NUMBER];
   const struct lb_timing *timing = &machine->timing[end];
   double next = timing->inlet_opens + 2 * LB_PI;
   if (timing->exhaust_closes <= next + angle_slack)
@@ -249,7 +256,7 @@ static enum lb_status test_overlap(const struct lb_machine *machine, enum lb_end
 /* Air shut in before a dead centre without dead volume would be squeezed into nothing. */
 static enum lb_status test_trap(const struct lb_machine *machine, enum lb_end end,
                                 struct lb_error *error) {
-  char a[LB_NUMBER_TEXT];
+  char a[LB_KEYS_NUMBER];
   const struct lb_timing *timing = &machine->timing[end];
   if (machine->dead_volume[end] > 0 || timing->exhaust_closes >= 2 * LB_PI - angle_slack ||
       timing->inlet_opens < 0)
@@ -263,7 +270,7 @@ static enum lb_status test_trap(const struct lb_machine *machine, enum lb_end en
 
 static enum lb_status test_ramp(const struct lb_machine *machine, enum lb_end end,
                                 struct lb_error *error) {
-  char a[LB_NUMBER_TEXT], b[LB_NUMBER_TEXT];
+  char a[LB_KEYS_NUMBER], b[LB_KEYS_NUMBER];
   const struct lb_timing *timing = &machine->timing[end];
   double time = timing->opening_ramp_time;
   if (!(time >= 0 && time <= ramp_time_most))
@@ -435,7 +442,8 @@ static enum lb_status examine(struct examination *e) {
   const struct lb_linkage *k = &e->machine->linkage;
   struct lb_linkage fresh;
   e->linkage_turns =
-      lb_linkage_init(&fresh, k->kind, k->stroke, k->length, k->offset, NULL) == LB_OK;
+      lb_linkage_init(&fresh, k->kind, k->stroke, k->length, k->offset, NULL) == LB_OK &&
+      fresh.crank_radius > 0;
   for (size_t i = 0; i < sizeof rules / sizeof rules[0]; i++)
     examine_rule(e, &rules[i]);
   return e->status;

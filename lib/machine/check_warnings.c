@@ -83,7 +83,7 @@ static void warn_dead_volume(struct list *list, enum lb_end end) {
   bool small = share < dead_volume_least;
   if (!machine->works[end] || (!small && share <= dead_volume_most))
     return;
-  char percent[LB_NUMBER_TEXT];
+  char percent[LB_KEYS_NUMBER];
   const double to_tenths = 1000;
   lb_keys_number(percent, round(share * to_tenths) / to_tenths * 100);
   warn(list, small ? "dead_volume_small" : "dead_volume_large",
@@ -114,7 +114,7 @@ static void warn_friction(struct list *list) {
   double force = fabs(machine->supply_pressure - machine->back_pressure) * area / 2;
   double share = machine->friction_share + machine->friction / force;
   if (force > 0 && share > friction_most) {
-    char percent[LB_NUMBER_TEXT];
+    char percent[LB_KEYS_NUMBER];
     warn(list, "friction_large",
          "friction takes %s %% of the force that the supply gives without expansion, where up to "
          "25 %% is usual; check how it was measured",

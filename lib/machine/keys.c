@@ -4,6 +4,7 @@
  */
 #include "machine/keys.h"
 
+#include "base/number.h"
 #include "machine/keys_table.h"
 
 #include <float.h>
@@ -192,6 +193,8 @@ enum lb_status lb_keys_limit(const struct lb_key *key, double value, double ambi
   return LB_OK;
 }
 
+_Static_assert((int)LB_KEYS_NUMBER == (int)LB_NUMBER_TEXT, "LB_KEYS_NUMBER is wrong");
+
 const char *lb_keys_number(char *text, double value) {
   const int digits = 6;
   lb_number_write(text, value, digits);
@@ -207,7 +210,7 @@ const char *lb_keys_number(char *text, double value) {
 
 /* "50 mm" */
 static void show_number(char *text, size_t size, double value, const char *unit) {
-  char number[LB_NUMBER_TEXT];
+  char number[LB_KEYS_NUMBER];
   snprintf(text, size, "%s%s%s", lb_keys_number(number, value), *unit ? " " : "", unit);
 }
 
@@ -223,7 +226,7 @@ static void show_quantity(char *text, size_t size, double si, enum lb_quantity q
 static void show_angles(char *text, size_t size, const struct lb_machine *machine) {
   size_t used = 0;
   for (int k = 0; k < machine->cylinders && k < LB_CYLINDERS_MOST && used < size; k++) {
-    char angle[LB_NUMBER_TEXT + sizeof " deg"];
+    char angle[LB_KEYS_NUMBER + sizeof " deg"];
     show_number(angle, sizeof angle, machine->crank_angle[k] * 180 / LB_PI, "deg");
     used += (size_t)snprintf(text + used, size - used, "%s%s", k ? ", " : "", angle);
   }

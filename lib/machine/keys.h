@@ -14,7 +14,6 @@
 #ifndef LASTBAR_MACHINE_KEYS_H
 #define LASTBAR_MACHINE_KEYS_H
 
-#include "base/number.h"
 #include "base/status.h"
 #include "base/textfile.h"
 #include "base/units.h"
@@ -57,7 +56,8 @@ enum lb_key_stroke {
 
 enum {
   LB_KEY_CHOICES = 4, /* size of a list of words, closing NULL included */
-  LB_KEYS_MOST = 64   /* at least lb_keys_count() */
+  LB_KEYS_MOST = 64,  /* at least lb_keys_count() */
+  LB_KEYS_NUMBER = 40 /* bytes of a number as text, its closing zero included */
 };
 
 /* One row. Strings are never NULL unless it is said here. */
@@ -163,7 +163,7 @@ enum lb_status lb_keys_limit(const struct lb_key *key, double value, double ambi
                              const char *shown, struct lb_error *error);
 
 /* A number as messages about a machine show it: to six digits, without closing zeros.
- * text   out: text[LB_NUMBER_TEXT]
+ * text   out: text[LB_KEYS_NUMBER]
  * value  finite
  * Returns text. */
 const char *lb_keys_number(char *text, double value);

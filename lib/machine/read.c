@@ -135,10 +135,10 @@ static void refuse_alternatives(struct reading *r) {
     const struct lb_entry *second = later(one, other), *first = second == one ? other : one;
     struct lb_error error;
     if (first->set)
-      lb_error_set(&error, LB_BAD_INPUT,
-                   "\"%s\" is set as well and says the same; keep one of them", first->key);
+      lb_error_set(&error, LB_BAD_INPUT, "'%s' is set as well and says the same; keep one of them",
+                   first->key);
     else
-      lb_error_set(&error, LB_BAD_INPUT, "\"%s\" in line %d says the same; keep one of the two",
+      lb_error_set(&error, LB_BAD_INPUT, "'%s' in line %d says the same; keep one of the two",
                    first->key, first->line);
     add_at(r, &error, second);
   }
@@ -229,7 +229,8 @@ static void require(struct reading *r) {
     if (!wanted)
       continue;
     struct lb_error error;
-    lb_error_set(&error, LB_BAD_INPUT, "missing; give the %s, e.g. '%s = %s'", key->meaning,
+    int gist = (int)strcspn(key->meaning, ",:;(");
+    lb_error_set(&error, LB_BAD_INPUT, "missing (%.*s); write e.g. '%s = %s'", gist, key->meaning,
                  key->name, key->example);
     add(r, &error, key->section, key->name, section_line(r, key->section), 0);
   }
@@ -302,9 +303,9 @@ static void space_cranks(struct reading *r) {
   if (r->angles == machine->cylinders)
     return;
   struct lb_error error;
-  lb_error_set(&error, LB_BAD_INPUT, "%d angle%s for %d cylinder%s; give one for each, the first 0",
-               r->angles, r->angles == 1 ? "" : "s", machine->cylinders,
-               machine->cylinders == 1 ? "" : "s");
+  lb_error_set(&error, LB_BAD_INPUT,
+               "%d angle%s for %d cylinder%s; give one for each, e.g. '0 deg, 120 deg'", r->angles,
+               r->angles == 1 ? "" : "s", machine->cylinders, machine->cylinders == 1 ? "" : "s");
   *unknown_of(r, key, LB_ENDS) = true;
   add_at(r, &error, entry);
 }
@@ -347,7 +348,8 @@ static void resolve_share(struct reading *r, const struct lb_key *key, enum lb_e
 static void link_up(struct reading *r) {
   struct lb_linkage *linkage = &r->machine.linkage;
   bool turns = lb_linkage_init(linkage, linkage->kind, linkage->stroke, linkage->length,
-                               linkage->offset, NULL) == LB_OK;
+                               linkage->offset, NULL) == LB_OK &&
+               linkage->crank_radius > 0;
   for (size_t i = 0; i < lb_keys_count(); i++) {
     const struct lb_key *key = lb_keys_get(i);
     for (int end = 0; key->stroke != LB_STROKE_NONE && end < LB_ENDS; end++) {

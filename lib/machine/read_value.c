@@ -139,7 +139,14 @@ static enum lb_status next_item(struct item *item, const char **list, struct lb_
     length++;
   snprintf(item->text, sizeof item->text, "%.*s", (int)length, at);
   *list = at + length + (at[length] == ',');
-  return lb_units_split(&number, &item->unit, item->text, error);
+  enum lb_status status = lb_units_split(&number, &item->unit, item->text, error);
+  char shown[LB_PLAIN_SHOWN];
+  if (status != LB_OK && strchr(item->text, ','))
+    return lb_error_set(error, LB_BAD_INPUT,
+                        "'%s' is not read as a list; write a blank behind each comma, e.g. '0 deg, "
+                        "120 deg'",
+                        lb_plain_shown(shown, at, length));
+  return status;
 }
 
 /* Find the last item, whose unit those without one share; either every item has a unit or only the
