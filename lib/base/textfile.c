@@ -166,6 +166,10 @@ const char *lb_textfile_section(const struct lb_textfile *text, size_t index, in
   return entry->section;
 }
 
+bool lb_textfile_faulty(const struct lb_textfile *text) {
+  return text->faulty;
+}
+
 bool lb_textfile_section_faulty(const struct lb_textfile *text, const char *section) {
   const struct lb_item *item = lb_items_find(&text->sections, section, "");
   return text->astray || (item && item->faulty);

@@ -74,6 +74,10 @@ enum lb_status lb_textfile_override(struct lb_textfile *text, const char *assign
  * comments and doubled keys hide nothing. */
 bool lb_textfile_section_faulty(const struct lb_textfile *text, const char *section);
 
+/* Whether the text had a fault of form when it was read: it is good for finding more errors, and
+ * for nothing else. */
+bool lb_textfile_faulty(const struct lb_textfile *text);
+
 /* The name given when it was read. */
 const char *lb_textfile_name(const struct lb_textfile *text);
 

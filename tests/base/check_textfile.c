@@ -419,6 +419,7 @@ START_TEST(test_what_is_sound_is_left) {
         LB_BAD_INPUT);
     ck_assert_uint_eq(errors.count, 1);
     ck_assert_ptr_nonnull(text);
+    ck_assert(lb_textfile_faulty(text));
     check_bytes(text, left[i].bytes);
     if (left[i].value)
       check_value(text, "s", "a", left[i].value, left[i].line, 0);
@@ -437,6 +438,7 @@ START_TEST(test_no_section_of_a_sound_text_is_faulty) {
   struct lb_textfile *text = parse_string("[s]\na = 1\n");
   ck_assert_int_eq(lb_textfile_override(text, "t.b=1", 1, NULL), LB_OK);
   ck_assert_int_eq(lb_textfile_override(text, "s.c =", 2, NULL), LB_BAD_INPUT);
+  ck_assert(!lb_textfile_faulty(text));
   ck_assert(!lb_textfile_section_faulty(text, "s"));
   ck_assert(!lb_textfile_section_faulty(text, "t"));
   ck_assert(!lb_textfile_section_faulty(text, "u"));
