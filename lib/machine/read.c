@@ -191,12 +191,21 @@ static void read_key(struct reading *r, const struct lb_key *key, enum lb_end en
   add_at(r, &error, entry);
 }
 
+/* A key that is not there may stand in a line that could not be read. */
+static void look_for_hidden(struct reading *r, const struct lb_key *key, enum lb_end end) {
+  if (!entry_of(r, key, end) && lb_textfile_section_faulty(r->text, lb_keys_section(key, end)))
+    *unknown_of(r, key, end) = true;
+}
+
 static void read_keys(struct reading *r) {
   for (size_t i = 0; i < lb_keys_count(); i++) {
     const struct lb_key *key = lb_keys_get(i);
     read_key(r, key, LB_ENDS);
-    for (int end = 0; key->of_end && end < LB_ENDS; end++)
+    look_for_hidden(r, key, LB_ENDS);
+    for (int end = 0; key->of_end && end < LB_ENDS; end++) {
       read_key(r, key, (enum lb_end)end);
+      look_for_hidden(r, key, (enum lb_end)end);
+    }
   }
 }
 
@@ -222,7 +231,7 @@ static bool matters(struct reading *r, const struct lb_key *key) {
 static void require(struct reading *r) {
   for (size_t i = 0; i < lb_keys_count(); i++) {
     const struct lb_key *key = lb_keys_get(i);
-    if (!key->required || entry_of(r, key, LB_ENDS))
+    if (!key->required || entry_of(r, key, LB_ENDS) || *unknown_of(r, key, LB_ENDS))
       continue;
     bool wanted = matters(r, key);
     *unknown_of(r, key, LB_ENDS) = wanted || strcmp(key->section, "linkage") == 0;

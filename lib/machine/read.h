@@ -22,7 +22,8 @@ extern "C" {
  * machine  out: every member finite and within its limits; unchanged on failure
  * given    out: which keys the text gave, valid as long as the text is; may be NULL; unchanged on
  *          failure
- * text     with any overrides already in it (lb_textfile_override)
+ * text     with any overrides already in it (lb_textfile_override); of a text with faults of form
+ *          what is sound is judged, and nothing that may stand in its faulty lines is missed
  * errors   out: appended in the order of the text's lines, those of overrides last; an error about
  *          a missing key has the line of its section's header, or 0 if there is no such section
  * Gauge pressures are relative to the surroundings of the same text. A setting that cannot have an
