@@ -49,14 +49,20 @@ static enum lb_status override_all(struct lb_textfile *text, const struct option
   return worst == LB_OK ? law : worst;
 }
 
+/* Go on after errors, so that all of them are told at once. Returns the first failure. */
+static enum lb_status machine_read(struct input *input, const struct options *options,
+                                   struct lb_errors *errors, enum lb_status before) {
+  enum lb_status set = override_all(input->text, options, errors);
+  enum lb_status read = lb_machine_read(&input->machine, &input->given, input->text, errors);
+  return before != LB_OK ? before : set != LB_OK ? set : read;
+}
+
 int input_read(struct input *input, const struct options *options) {
   struct lb_errors errors = {0};
   *input = (struct input){0};
   enum lb_status status = lb_textfile_read(&input->text, options->operand[0], &errors);
-  if (status == LB_OK)
-    status = override_all(input->text, options, &errors);
-  if (status == LB_OK)
-    status = lb_machine_read(&input->machine, &input->given, input->text, &errors);
+  if (input->text)
+    status = machine_read(input, options, &errors, status);
   if (status == LB_OK)
     input->warnings = lb_machine_warnings(input->warning, &input->machine, &input->given);
   int exit_status = message_errors(&errors, status, options);

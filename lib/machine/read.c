@@ -15,7 +15,6 @@
 
 #include <math.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 /* A text half read. */
@@ -370,17 +369,6 @@ static void link_up(struct reading *r) {
   }
 }
 
-/* In the order of the lines; overrides after them. */
-static int by_place(const void *a, const void *b) {
-  const struct lb_error *x = a, *y = b;
-  if (x->set != y->set)
-    return x->set < y->set ? -1 : 1;
-  if (x->line != y->line)
-    return x->line < y->line ? -1 : 1;
-  int order = strcmp(x->key, y->key);
-  return order != 0 ? order : strcmp(x->text, y->text);
-}
-
 enum lb_status lb_machine_read(struct lb_machine *machine, struct lb_given *given,
                                const struct lb_textfile *text, struct lb_errors *errors) {
   struct lb_errors found = {0};
@@ -397,15 +385,15 @@ enum lb_status lb_machine_read(struct lb_machine *machine, struct lb_given *give
   derive(&r);
   link_up(&r);
   lb_machine_check_text(&r.machine, &r.given, (const bool(*)[LB_KEYS_MOST])r.unknown, &found);
-  bool failed = found.count > 0 || found.dropped > 0;
-  if (found.count > 1)
-    qsort(found.item, found.count, sizeof found.item[0], by_place);
+  bool failed = found.count > 0 || found.dropped > 0 || lb_textfile_faulty(text);
   for (size_t i = 0; i < found.count; i++) {
     found.item[i].file = lb_textfile_name(text);
     lb_errors_add(errors, &found.item[i]);
   }
-  if (errors)
+  if (errors) {
     errors->dropped += found.dropped;
+    lb_errors_sort(errors);
+  }
   lb_errors_free(&found);
   if (failed)
     return LB_BAD_INPUT;
