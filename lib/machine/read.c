@@ -226,6 +226,10 @@ static bool matters(struct reading *r, const struct lb_key *key) {
   return true;
 }
 
+static bool of_linkage(const struct lb_key *key) {
+  return key->when == LB_WHEN_CONNECTING_ROD || key->when == LB_WHEN_SWINGING;
+}
+
 /* Report the required keys that are missing. */
 static void require(struct reading *r) {
   for (size_t i = 0; i < lb_keys_count(); i++) {
@@ -233,7 +237,7 @@ static void require(struct reading *r) {
     if (!key->required || entry_of(r, key, LB_ENDS) || *unknown_of(r, key, LB_ENDS))
       continue;
     bool wanted = matters(r, key);
-    *unknown_of(r, key, LB_ENDS) = wanted || strcmp(key->section, "linkage") == 0;
+    *unknown_of(r, key, LB_ENDS) = wanted || (of_linkage(key) && !known(r, "linkage", "kind"));
     if (!wanted)
       continue;
     struct lb_error error;
@@ -252,8 +256,7 @@ static void refuse_strange_dimensions(struct reading *r) {
   for (size_t i = 0; i < lb_keys_count(); i++) {
     const struct lb_key *key = lb_keys_get(i);
     const struct lb_entry *entry = entry_of(r, key, LB_ENDS);
-    bool of_linkage = key->when == LB_WHEN_CONNECTING_ROD || key->when == LB_WHEN_SWINGING;
-    if (!entry || !of_linkage || matters(r, key))
+    if (!entry || !of_linkage(key) || matters(r, key))
       continue;
     struct lb_error error;
     lb_error_set(&error, LB_BAD_INPUT,
