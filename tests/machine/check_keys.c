@@ -278,6 +278,7 @@ static const char *shown(const char *section, const char *name, const struct lb_
 
 START_TEST(values_are_shown) {
   struct lb_machine m = machine_text(machine_text_least, NULL);
+  ck_assert_str_eq(shown("machine", "name", &m, false), "Unnamed machine");
   ck_assert_str_eq(shown("cylinder", "bore", &m, false), "50 mm");
   ck_assert_str_eq(shown("cylinder", "bore", &m, true), "1.9685 in");
   ck_assert_str_eq(shown("supply", "pressure", &m, false), "6 bar gauge");
