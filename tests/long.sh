@@ -66,7 +66,8 @@ memcheck() {
   echo "$@"
   status=0
   ./libtool --mode=execute valgrind -q --error-exitcode=99 --leak-check=full \
-    --errors-for-leak-kinds=definite --suppressions="$source/tests/valgrind.supp" \
+    --show-leak-kinds=definite --errors-for-leak-kinds=definite \
+    --suppressions="$source/tests/valgrind.supp" \
     "$@" >"memcheck.$$" 2>&1 || status=$?
   case $1,$status in
   ./lastbar,[0123] | *,0) rm "memcheck.$$" ;;
