@@ -13,7 +13,7 @@
 #include <string.h>
 
 enum {
-  CASES = 177,
+  CASES = 179,
   NAMES_MOST = 1000,
   TEXT_MOST = 65536
 };
