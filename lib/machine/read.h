@@ -30,8 +30,7 @@ extern "C" {
  * Gauge pressures are relative to the surroundings of the same text. A setting that cannot have an
  * effect because another makes it void is an error when it came as an override. Errors that would
  * only follow from another error are left out.
- * Returns LB_OK or LB_BAD_INPUT; the latter without an error of its own when a line of faulty form,
- * already reported by lb_textfile_read, hides a value. */
+ * Returns LB_OK; or LB_BAD_INPUT, also when a text with faults of form has no other errors. */
 enum lb_status lb_machine_read(struct lb_machine *machine, struct lb_given *given,
                                const struct lb_textfile *text, struct lb_errors *errors);
 
