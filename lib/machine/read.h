@@ -20,8 +20,8 @@ extern "C" {
 
 /* Read a machine.
  * machine  out: every member finite and within its limits; unchanged on failure
- * given    out: which keys the text gave, valid as long as the text is; may be NULL; unchanged on
- *          failure
+ * given    out: which keys the text gave, valid until the text is overridden, changed or freed; may
+ *          be NULL; unchanged on failure
  * text     with any overrides already in it (lb_textfile_override); of a text with faults of form
  *          what is sound is judged, and nothing that may stand in its faulty lines is missed
  * errors   out: added to those of reading the text and of its overrides, and all put in the order
