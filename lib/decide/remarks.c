@@ -183,7 +183,7 @@ double lb_remarks_frost_point(const struct lb_machine *machine) {
 
 /* The coldest the air gets in any cylinder [K]. */
 static double coldest(const struct lb_machine *machine, const struct lb_cutoff_answer *answer) {
-  double least = INFINITY;
+  double least = (double)INFINITY;
   for (int i = 0; i < PICKED; i++)
     for (int end = 0; end < LB_ENDS; end++) {
       const struct lb_turn *turn = &answer->choice[picked[i]].revolution.end[end].turn;
