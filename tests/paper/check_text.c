@@ -65,8 +65,8 @@ END_TEST
 
 START_TEST(keeps_a_number_with_its_unit) {
   struct lb_text text = {0};
-  lb_text_wrap(&text, 12, "", "", "a supply of 3.60 bar gauge");
-  ck_text(&text, "a supply of\n3.60 bar\ngauge\n");
+  lb_text_wrap(&text, 16, "", "", "a supply of 3.60 bar gauge");
+  ck_text(&text, "a supply of\n3.60 bar gauge\n");
   lb_text_wrap(&text, 12, "", "", "ends with 12");
   ck_text(&text, "ends with 12\n");
 }
