@@ -75,7 +75,7 @@ says 'lastbar: --set 2: [cylinder] bor: unknown key; '
 says "lastbar: --set 3: no '=' in 'nonsense'; write section.key=value"
 run check --set 'cylinder.bore=40 mm' --set 'cylinder.bore=41 mm' "$trolley"
 ends 2
-says 'lastbar: --set 2: [cylinder] bore: already set by override 1'
+says 'lastbar: --set 2: [cylinder] bore: already set by --set 1'
 set --
 i=0
 while [ $i -lt 201 ]; do
