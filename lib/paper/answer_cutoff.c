@@ -40,6 +40,7 @@ static struct lb_cutoff_page begin_page(const struct lb_cutoff_paper *paper, boo
   page.style = (struct lb_style){inch, m->ambient_pressure};
   page.both_ends = m->works[LB_CAP_END] && m->works[LB_ROD_END];
   page.open_exhaust = fabs(m->back_pressure - m->ambient_pressure) < same_pressure;
+  page.pushes = m->supply_pressure > m->back_pressure;
   for (int end = 0; end < LB_ENDS; end++)
     page.own_timing = page.own_timing || (m->works[end] && m->timing[end].cutoff_given);
   page.rule[page.rules++] = LB_ATMOSPHERIC;
@@ -49,12 +50,14 @@ static struct lb_cutoff_page begin_page(const struct lb_cutoff_paper *paper, boo
   return page;
 }
 
-static void add_warnings(struct lb_text *out, const struct lb_cutoff_paper *paper) {
+static void add_warnings(struct lb_text *out, const struct lb_cutoff_paper *paper,
+                         const struct lb_style *style) {
   if (paper->warnings == 0)
     return;
   lb_text_add(out, "\nWarnings\n");
   for (size_t i = 0; i < paper->warnings; i++)
-    lb_text_wrap(out, LB_PAGE_WIDTH, "  - ", "    ", paper->warning[i].text);
+    lb_text_wrap(out, LB_PAGE_WIDTH, "  - ", "    ",
+                 lb_show_sentence(style, paper->warning[i].text).text);
 }
 
 enum lb_status lb_answer_cutoff_text(char **text, const struct lb_cutoff_paper *paper, bool inch,
@@ -68,8 +71,9 @@ enum lb_status lb_answer_cutoff_text(char **text, const struct lb_cutoff_paper *
   lb_page_refusals(&page);
   lb_page_own_timing(&page);
   lb_page_common_angle(&page);
+  lb_page_supply(&page);
   lb_page_details(&page);
-  add_warnings(&out, paper);
+  add_warnings(&out, paper, &page.style);
   lb_text_add(&out,
               "\nA crank under air starts by itself: vent before you reach in. Your local rules\n"
               "for pressure equipment, and licensed trades, come first.\n");

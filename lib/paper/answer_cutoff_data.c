@@ -56,6 +56,7 @@ static void add_end(struct lb_record *record, const struct lb_machine *machine,
   lb_record_number_if(record, found, "cutoff_temperature_k", turn->cutoff_temperature);
   lb_record_number_if(record, found, "release_temperature_k", turn->release_temperature);
   lb_record_number_if(record, found, "exhaust_temperature_k", turn->exhaust_temperature);
+  lb_record_number_if(record, found, "outgoing_temperature_k", turn->outgoing_temperature);
 }
 
 /* Whether a choice is found, and why not. */
@@ -150,6 +151,11 @@ enum lb_status lb_answer_cutoff_json(char **json, const struct lb_cutoff_paper *
     add_choice(&record, paper, &choices[i]);
   lb_record_close(&record);
   lb_record_number_if(&record, same > 0, "same_timing_pressure_pa", same);
+  lb_record_open(&record, "same_timing_pressures_pa");
+  for (int end = 0; end < LB_ENDS; end++)
+    lb_record_number_if(&record, answer->supply_pressure[end] > 0, end_key[end],
+                        answer->supply_pressure[end]);
+  lb_record_close(&record);
   lb_record_number(&record, "ceiling_j", answer->ceiling);
   lb_record_warnings(&record, paper->warning, paper->warnings);
   enum lb_status status = lb_table_write_json(json, &record, error);
