@@ -19,7 +19,8 @@ enum {
 
 bool keep_set(struct options *options, const char *value) {
   if (options->sets == SETS_MOST) {
-    message_usage(NULL, "more than %d times --set; put the values into the file", SETS_MOST);
+    message_usage(options->command, "more than %d times --set; put the values into the file",
+                  SETS_MOST);
     return false;
   }
   options->set[options->sets++] = value;
@@ -37,23 +38,25 @@ bool keep_rule(struct options *options, const char *value) {
   for (size_t i = 0; i < sizeof rules / sizeof rules[0]; i++)
     if (strcmp(value, lb_cutoff_rule_name(rules[i])) == 0) {
       options->rule = rules[i];
+      options->rule_given = true;
       return true;
     }
-  message_usage(NULL, "--rule: '%s' is not one of as-timed, atmospheric, economy", value);
+  message_usage(options->command, "--rule: '%s' is not one of as-timed, atmospheric, economy",
+                value);
   return false;
 }
 
 bool keep_margin(struct options *options, const char *value) {
   struct lb_error error;
   if (lb_units_read(&options->margin, value, LB_PRESSURE_DIFFERENCE, 0, &error) != LB_OK) {
-    fprintf(stderr, "lastbar: --margin: %s\n", error.text);
+    message_usage(options->command, "--margin: %s", error.text);
     return false;
   }
   if (options->margin < 0) {
-    fprintf(stderr,
-            "lastbar: --margin: '%s' is negative; release below back pressure costs work "
-            "and air, so the least is 0 bar\n",
-            value);
+    message_usage(options->command,
+                  "--margin: '%s' is negative; release below back pressure costs work and air, so "
+                  "the least is 0 bar",
+                  value);
     return false;
   }
   return true;
@@ -62,7 +65,7 @@ bool keep_margin(struct options *options, const char *value) {
 bool keep_units(struct options *options, const char *value) {
   options->inch = strcmp(value, "inch") == 0;
   if (!options->inch && strcmp(value, "metric") != 0) {
-    message_usage(NULL, "--units: '%s' is not one of metric, inch", value);
+    message_usage(options->command, "--units: '%s' is not one of metric, inch", value);
     return false;
   }
   return true;
@@ -116,9 +119,12 @@ static bool count_operands(const struct options *options, const struct command *
     return false;
   }
   if (options->operands > command->most_operands) {
-    message_usage(command, "'%s' is one too many; it takes %s",
+    message_usage(command, "'%s' is one too many; it takes %s%s",
                   options->operand[command->most_operands],
-                  command->most_operands ? command->operand : "no file");
+                  command->most_operands ? command->operand : "no file",
+                  options->sets > 0 ? ", and a value with blanks goes in quotes: --set "
+                                      "'cylinder.bore=50 mm'"
+                                    : "");
     return false;
   }
   return true;
@@ -127,7 +133,7 @@ static bool count_operands(const struct options *options, const struct command *
 bool options_read(struct options *options, const struct command *command, int argc, char **argv) {
   struct option list[ROWS_MOST + 1];
   long_options(list, command->options);
-  *options = (struct options){.rule = LB_ATMOSPHERIC};
+  *options = (struct options){.command = command, .rule = LB_ATMOSPHERIC};
   opterr = 0;
   for (int found; (found = getopt_long(argc, argv, ":", list, NULL)) != -1;) {
     if (found < FIRST_ROW) {

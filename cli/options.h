@@ -18,10 +18,12 @@ enum {
 
 /* What was asked for. Strings are those of the command line. */
 struct options {
-  const char *set[SETS_MOST]; /* "section.key=value" */
+  const struct command *command; /* whose options they are, for messages */
+  const char *set[SETS_MOST];    /* "section.key=value" */
   int sets;
   const char *expansion; /* a law or exponent as typed, or NULL */
   double margin;         /* [Pa] >= 0 */
+  bool rule_given;       /* --rule was there; else `rule` is what most commands take */
   enum lb_rule rule;     /* LB_AS_TIMED, LB_ATMOSPHERIC or LB_ECONOMY: decides the exit status */
   bool inch, json, csv, help;
   char **operand; /* operand[operands] */
@@ -54,9 +56,8 @@ struct option_row {
 #define OPTION_RULE                                                                                \
   {                                                                                                \
     "rule", "RULE",                                                                                \
-        "the question asked: as-timed, atmospheric (taken if not said) or economy; it decides "    \
-        "the exit "                                                                                \
-        "status when it has no answer, all are shown",                                             \
+        "the rule whose absence makes the exit status 1: as-timed, atmospheric (taken if not "     \
+        "said) or economy; all are shown",                                                         \
         keep_rule                                                                                  \
   }
 #define OPTION_MARGIN                                                                              \
