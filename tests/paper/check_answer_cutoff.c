@@ -431,6 +431,7 @@ int main(void) {
   tcase_add_test(note, note_without_a_supply);
   tcase_add_test(note, names_stay);
   tcase_add_test(many, random_machines);
+  tcase_set_timeout(many, 60);
   suite_add_tcase(suite, json);
   suite_add_tcase(suite, note);
   suite_add_tcase(suite, many);
