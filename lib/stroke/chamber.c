@@ -151,6 +151,7 @@ static void fill_turn(struct lb_turn *t, const struct lb_chamber *h, double grea
   double opened = h->residual * inverse_closing + h->filling;   /* R m after filling */
   double trapped = p_e * v->closing * inverse_closing;          /* R m_1 */
   t->cutoff_temperature = 1 / inverse_cutoff;
+  t->closing_temperature = 1 / inverse_closing;
   t->release_temperature =
       t->cutoff_temperature * t->release_pressure * v->release / (p_s * cutoff);
   t->compression_temperature = trapped > 0 && h->compression_pressure > 0

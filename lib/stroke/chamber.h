@@ -81,6 +81,8 @@ struct lb_turn {
   double filled_temperature;      /* after filling to supply pressure [K], likewise */
   double cutoff_temperature, release_temperature; /* [K] */
   double exhaust_temperature;  /* of the air left in the cylinder while it is swept out [K] */
+  double closing_temperature;  /* of the air trapped when the exhaust closes [K]: the former unless
+                                  outside air was drawn in last */
   double outgoing_temperature; /* of the stream that leaves, mixed [K]; the former when none does */
   unsigned flags;              /* enum lb_chamber_flags */
 };
