@@ -114,6 +114,26 @@ struct lb_margin {
 };
 void lb_chamber_margin(struct lb_margin *margin, const struct lb_chamber *chamber, double cutoff);
 
+/* Rates of change of everything a revolution depends on, by whatever quantity the caller has in
+ * mind: an angle, a dead volume, the supply pressure. */
+struct lb_chamber_rates {
+  struct lb_volumes volumes; /* [m3 per unit] */
+  double greatest, cutoff;   /* of the arguments of lb_chamber_turn [m3 per unit] */
+  double supply_pressure;    /* [Pa per unit] */
+};
+
+/* The exact rates of work, air and release pressure that follow, by forward differentiation of
+ * the closed form.
+ * tangent           out: [J], [kg], [Pa] per unit
+ * greatest, cutoff  [m3] as in lb_chamber_turn
+ * Where trapped air just reaches supply pressure, or release just back pressure, the rates on both
+ * sides differ; these are then those of a full chamber (p_1 <= p_s, p_r >= p_e). */
+struct lb_chamber_tangent {
+  double work, air, release_pressure;
+};
+void lb_chamber_tangent(struct lb_chamber_tangent *tangent, const struct lb_chamber *chamber,
+                        double greatest, double cutoff, const struct lb_chamber_rates *rates);
+
 #ifdef __cplusplus
 }
 #endif
