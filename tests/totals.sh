@@ -7,7 +7,7 @@
 set -eu
 
 cd "$1"
-find . -path ./long -prune -o -name '*.trs' -print | while read -r result; do
+find . \( -path ./long -o -path ./coverage \) -prune -o -name '*.trs' -print | while read -r result; do
   verdict=$(sed -n 's/^:global-test-result: //p' "$result")
   cases=$(sed -n 's/^[0-9]*%: \(Checks: [0-9]*, Failures: [0-9]*, Errors: [0-9]*\)$/\1/p' \
     "${result%.trs}.log" | tail -n 1 | tr -d ',')

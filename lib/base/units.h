@@ -2,9 +2,18 @@
  *
  * From what a builder writes ("6 bar gauge", "1-1/4 in", "3.6 L/(s bar)") to SI, and back.
  *
- * A table of the trade's own spellings is asked first, the general unit library second. A value
- * whose meaning is not certain (bare "6 bar", "10,585 m", "20 C") is refused with the readings it
- * could have. Units exist only here: every other room works in SI.
+ * A table of the trade's own spellings is asked first, the general unit library second; angles,
+ * rotational speeds and torques are left to the table alone. A value whose meaning is not certain
+ * (bare "6 bar", "10,585 m", "20 C") is refused with the readings it could have. Units exist only
+ * here: every other room works in SI.
+ *
+ * Spelling: "N m", "N·m", "Nm"; "m/s", "m per s"; "cm3", "cm³", "cm^3"; "°C" or "degC"; "5 µm" and
+ * "5mm" with or without a blank. Capitals matter where they are prefixes (mPa, MPa) and are free in
+ * the trade's words (PSI, Bar, RPM). lb is a force, gal the US gallon, oz in a torque the ounce
+ * force. Gauge is also written g, (g), gage, ü; absolute a, (a), abs; touching the unit only behind
+ * those of the table: barg, psia, MPaG.
+ *
+ * Every function may be called by any number of threads, in any locale.
  */
 #ifndef LASTBAR_BASE_UNITS_H
 #define LASTBAR_BASE_UNITS_H
@@ -39,9 +48,10 @@ enum lb_quantity {
  * text    [UTF-8] leading and trailing blanks are ignored
  * number  out: the value, always finite
  * unit    out: points into text at the first byte of the unit, or at its end when there is none
- * Plain decimals with optional exponent, fractions ("1/2", "1-1/4"), a true minus sign (U+2212) and
- * a decimal comma are read. Fails (LB_BAD_INPUT) on anything else: "1,000" or "10,585" (a decimal
- * or two numbers: both readings are shown; "0,250" is certain), inf, nan, hexadecimal, "4 5 mm". */
+ * The unit is not looked at. Plain decimals with optional exponent, fractions ("1/2", "1-1/4"), a
+ * true minus sign (U+2212) and a decimal comma are read. Fails (LB_BAD_INPUT) on anything else:
+ * "1,000" or "10,585" (a decimal or two numbers: both readings are shown; "0,250" is certain), inf,
+ * nan, hexadecimal, "4 5 mm". */
 enum lb_status lb_units_split(double *number, const char **unit, const char *text,
                               struct lb_error *error);
 
@@ -52,8 +62,10 @@ enum lb_status lb_units_split(double *number, const char **unit, const char *tex
  * ambient  [Pa absolute] what gauge pressures are relative to (used for LB_PRESSURE only); a value
  *          that is not finite and positive means that it is not known, and a gauge pressure is then
  *          refused
- * Fails (LB_BAD_INPUT) with a text that offers the right spelling: no unit, a unit of another
- * dimension, a reciprocal, a pressure without gauge or absolute, a difference with either. */
+ * Fails (LB_BAD_INPUT) with a text that offers the right spelling: no number, no unit, a unit of
+ * another dimension, a reciprocal, a pressure without gauge or absolute, a difference with either;
+ * below vacuum or absolute zero; beyond the range of a double. Fails with LB_IO when a unit is not
+ * in the table and the unit library's own files cannot be read. */
 enum lb_status lb_units_read(double *si, const char *text, enum lb_quantity quantity,
                              double ambient, struct lb_error *error);
 
@@ -62,7 +74,9 @@ enum lb_status lb_units_read(double *si, const char *text, enum lb_quantity quan
  * si       [SI unit of quantity]; a pressure is absolute
  * unit     any spelling lb_units_read takes for this quantity, e.g. "bar gauge", "mm", "deg", "%"
  * ambient  as in lb_units_read
- * Fails (LB_BAD_INPUT) when the unit does not belong to the quantity. */
+ * Reading the value back gives si within 1e-15 of it, or of the ambient pressure where that is
+ * larger. Fails as lb_units_read does when the unit does not belong to the quantity, and when si is
+ * not finite. */
 enum lb_status lb_units_write(double *value, double si, enum lb_quantity quantity, const char *unit,
                               double ambient, struct lb_error *error);
 

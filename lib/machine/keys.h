@@ -132,15 +132,19 @@ enum lb_end lb_keys_deciding(const struct lb_given *given, const struct lb_key *
 /* Advice about a section, or about a key of a known section, that is not in the table: the nearest
  * known name by the words of the trade ("clearance volume" is a dead volume) and by likeness of
  * spelling, else what there is to choose from.
- * advice  out: a clause for the second half of a message, cut off at `size` bytes
- * name    the unknown key, or NULL when the section itself is unknown */
+ * advice   out: a clause for the second half of a message, cut off at `size` bytes
+ * section  "" when it is not said
+ * name     the unknown key, or NULL when the section itself is unknown */
 void lb_keys_advise(char *advice, size_t size, const char *section, const char *name);
 
-/* The value of a row in a machine [SI unit of quantity]; the index of the word for a choice.
+/* Whether a machine has a single number for a row: not for a text, a list, an altitude (kept as
+ * pressure), what is left open (a cut-off left to the rule), or what its linkage lacks.
  * end  which end, for a row of an end; with LB_ENDS it is the cap end if that works, else the rod
- *      end
- * NaN where there is no single number: a text, a list, what is not stated (a cut-off left to the
- * rule), an altitude, which the machine keeps as pressure. For LB_KEY_RAMP it is the angle. */
+ *      end */
+bool lb_keys_stated(const struct lb_key *key, enum lb_end end, const struct lb_machine *machine);
+
+/* That number [SI unit of quantity], the index of the word for a choice, the angle for LB_KEY_RAMP;
+ * NaN when it is not stated. */
 double lb_keys_value(const struct lb_key *key, enum lb_end end, const struct lb_machine *machine);
 
 /* Put a value into a machine; with LB_ENDS, at both ends. Not for LB_KEY_TEXT, LB_KEY_ANGLES and
@@ -152,7 +156,8 @@ void lb_keys_put(const struct lb_key *key, enum lb_end end, struct lb_machine *m
  * value    [SI unit of quantity]
  * ambient  [Pa absolute] for limits that count from it
  * shown    the value as the reader knows it, e.g. "-5 mm", for the message
- * Fails (LB_BAD_INPUT) with "SHOWN is too small; LIMITS" or the like, also for a NaN. */
+ * Fails (LB_BAD_INPUT) with "SHOWN is too small; LIMITS" or the like, also when it is not
+ * finite. */
 enum lb_status lb_keys_limit(const struct lb_key *key, double value, double ambient,
                              const char *shown, struct lb_error *error);
 

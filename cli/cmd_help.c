@@ -1,0 +1,92 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * lastbar help: what there is, and what a key of the machine file means.
+ */
+#include "command.h"
+#include "message.h"
+
+#include "machine/keys.h"
+#include "paper/text.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum {
+  WIDTH = 79,      /* columns of a line */
+  WORDS_MOST = 12, /* of a key's name: "[cylinder] dead volume cap end" has six */
+  INDENT = 16      /* where the keys of a section begin */
+};
+
+static const struct option_row rows[] = {OPTION_HELP, OPTION_END};
+
+/* The names of a section's keys from row *index on, which moves to the next section. */
+static void list_section(struct lb_text *out, size_t *index) {
+  struct lb_text names = {0};
+  const char *section = lb_keys_get(*index)->section;
+  char lead[INDENT + 1];
+  snprintf(lead, sizeof lead, "  %-*s", INDENT - 2, section);
+  for (; *index < lb_keys_count() && strcmp(lb_keys_get(*index)->section, section) == 0; ++*index)
+    lb_text_add(&names, "%s%s", names.length ? ", " : "", lb_keys_get(*index)->name);
+  char rest[INDENT + 1];
+  snprintf(rest, sizeof rest, "%*s", INDENT, "");
+  if (names.bytes)
+    lb_text_wrap(out, WIDTH, lead, rest, names.bytes);
+  lb_text_free(&names);
+}
+
+/* Commands, then all keys by their section. */
+static int list(const struct options *options) {
+  struct lb_text out = {0};
+  for (size_t index = 0; index < lb_keys_count();)
+    list_section(&out, &index);
+  char *keys;
+  struct lb_error error;
+  if (lb_text_take(&keys, &out, &error) != LB_OK)
+    return message_error(&error, options);
+  command_list();
+  printf("\nKeys of the machine file, by section:\n%s", keys);
+  puts("\nlastbar help KEY explains one, and lastbar COMMAND --help a command:\n"
+       "  lastbar help bore\n"
+       "  lastbar help 'dead volume cap end'\n"
+       "  lastbar cutoff --help");
+  free(keys);
+  return ANSWERED;
+}
+
+static int run(const struct options *options) {
+  if (options->operands == 0)
+    return list(options);
+  const struct command *command = command_find(options->operand[0]);
+  if (command && options->operands == 1) {
+    command_usage(command);
+    return ANSWERED;
+  }
+  struct lb_text name = {0};
+  for (int i = 0; i < options->operands; i++)
+    lb_text_add(&name, "%s%s", i ? " " : "", options->operand[i]);
+  struct lb_error error;
+  char *key = NULL, *help = NULL;
+  enum lb_status status = lb_text_take(&key, &name, &error);
+  if (status == LB_OK)
+    status = lb_keys_help(&help, key, &error);
+  free(key);
+  if (status != LB_OK)
+    return message_error(&error, options);
+  fputs(help, stdout);
+  free(help);
+  return ANSWERED;
+}
+
+const struct command command_help = {
+    .name = "help",
+    .operand = "[KEY]",
+    .most_operands = WORDS_MOST,
+    .summary = "what a key of the machine file means and how to measure it",
+    .description =
+        "Without KEY, lists the commands and all keys. KEY is a key of the machine file,\n"
+        "with or without its section, or a command.\n",
+    .example = "lastbar help 'supply.pressure'",
+    .options = rows,
+    .run = run,
+};

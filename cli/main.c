@@ -1,0 +1,67 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The table of commands, and the way from a word on the command line to the command.
+ */
+#include "command.h"
+#include "message.h"
+
+#include "paper/table_write.h"
+
+#include <stdio.h>
+#include <string.h>
+
+const struct command *const commands[] = {&command_start, &command_help, NULL};
+
+const struct command *command_find(const char *name) {
+  for (size_t i = 0; commands[i]; i++)
+    if (strcmp(commands[i]->name, name) == 0)
+      return commands[i];
+  return NULL;
+}
+
+static int version(void) {
+  printf("lastbar %s\n", lb_table_write_version());
+  puts("Licence GPL-3.0-or-later: free software, which you may change and pass on.\n"
+       "There is no warranty, to the extent permitted by law.");
+  return ANSWERED;
+}
+
+static int usage(void) {
+  puts("usage: lastbar COMMAND [OPTION]... [FILE]\n\n"
+       "Where to shut the inlet of a crank-driven air cylinder: from a machine file to the\n"
+       "cut-off, with the work and air of a revolution.\n");
+  command_list();
+  puts("\nlastbar COMMAND --help says more about a command; lastbar --version names the version.\n"
+       "Exit status: 0 answered, 1 the question asked has no answer, 2 bad usage or bad input,\n"
+       "3 something could not be read or written.");
+  return ANSWERED;
+}
+
+static int run(const struct command *command, int argc, char **argv) {
+  struct options options;
+  if (!options_read(&options, command, argc, argv))
+    return BAD_USAGE;
+  if (options.help) {
+    command_usage(command);
+    return ANSWERED;
+  }
+  return command->run(&options);
+}
+
+static int answer(int argc, char **argv) {
+  if (argc < 2)
+    return message_usage(NULL, "no command given");
+  if (strcmp(argv[1], "--version") == 0)
+    return version();
+  if (strcmp(argv[1], "--help") == 0)
+    return usage();
+  const struct command *command = command_find(argv[1]);
+  if (!command)
+    return message_usage(NULL, "unknown %s \"%s\"", argv[1][0] == '-' ? "option" : "command",
+                         argv[1]);
+  return run(command, argc - 1, argv + 1);
+}
+
+int main(int argc, char **argv) {
+  return message_finish(answer(argc, argv));
+}

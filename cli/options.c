@@ -1,0 +1,149 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Reading the options of a command from its table.
+ */
+#include "options.h"
+
+#include "base/units.h"
+#include "command.h"
+#include "message.h"
+
+#include <getopt.h>
+#include <stdio.h>
+#include <string.h>
+
+enum {
+  ROWS_MOST = 32,   /* options of one command */
+  FIRST_ROW = 0x100 /* what getopt_long returns for the first row; beyond every character */
+};
+
+bool keep_set(struct options *options, const char *value) {
+  if (options->sets == SETS_MOST) {
+    message_usage(NULL, "more than %d times --set; put the values into the file", SETS_MOST);
+    return false;
+  }
+  options->set[options->sets++] = value;
+  return true;
+}
+
+/* The library reads the law when it reads the file. */
+bool keep_expansion(struct options *options, const char *value) {
+  options->expansion = value;
+  return true;
+}
+
+bool keep_rule(struct options *options, const char *value) {
+  static const enum lb_rule rules[] = {LB_AS_TIMED, LB_ATMOSPHERIC, LB_ECONOMY};
+  for (size_t i = 0; i < sizeof rules / sizeof rules[0]; i++)
+    if (strcmp(value, lb_cutoff_rule_name(rules[i])) == 0) {
+      options->rule = rules[i];
+      return true;
+    }
+  message_usage(NULL, "--rule: \"%s\" is not one of as-timed, atmospheric, economy", value);
+  return false;
+}
+
+bool keep_margin(struct options *options, const char *value) {
+  struct lb_error error;
+  if (lb_units_read(&options->margin, value, LB_PRESSURE_DIFFERENCE, 0, &error) != LB_OK) {
+    fprintf(stderr, "lastbar: --margin: %s\n", error.text);
+    return false;
+  }
+  if (options->margin < 0) {
+    fprintf(stderr,
+            "lastbar: --margin: \"%s\" is negative; release below back pressure costs work "
+            "and air, so the least is 0 bar\n",
+            value);
+    return false;
+  }
+  return true;
+}
+
+bool keep_units(struct options *options, const char *value) {
+  options->inch = strcmp(value, "inch") == 0;
+  if (!options->inch && strcmp(value, "metric") != 0) {
+    message_usage(NULL, "--units: \"%s\" is not one of metric, inch", value);
+    return false;
+  }
+  return true;
+}
+
+bool keep_json(struct options *options, const char *value) {
+  (void)value;
+  options->json = true;
+  return true;
+}
+
+bool keep_csv(struct options *options, const char *value) {
+  (void)value;
+  options->csv = true;
+  return true;
+}
+
+bool keep_help(struct options *options, const char *value) {
+  (void)value;
+  options->help = true;
+  return true;
+}
+
+/* The rows as getopt_long wants them; returns their number. */
+static int long_options(struct option *list, const struct option_row *row) {
+  int count = 0;
+  for (; row[count].name && count < ROWS_MOST; count++)
+    list[count] = (struct option){.name = row[count].name,
+                                  .has_arg = row[count].value ? required_argument : no_argument,
+                                  .val = FIRST_ROW + count};
+  list[count] = (struct option){0};
+  return count;
+}
+
+/* What getopt_long could not take: `found` is ':' for a missing value. */
+static void refuse(const struct command *command, int found, char *const *argv) {
+  const struct option_row *row = optopt >= FIRST_ROW ? &command->options[optopt - FIRST_ROW] : NULL;
+  if (row && found == ':')
+    message_usage(command, "--%s needs a value: --%s %s", row->name, row->name, row->value);
+  else if (row)
+    message_usage(command, "--%s takes no value", row->name);
+  else if (optopt)
+    message_usage(command, "unknown option \"-%c\"", optopt);
+  else
+    message_usage(command, "unknown or shortened too far: \"%s\"", argv[optind - 1]);
+}
+
+static bool count_operands(const struct options *options, const struct command *command) {
+  if (options->operands < command->least_operands) {
+    message_usage(command, "no %s given", command->operand);
+    return false;
+  }
+  if (options->operands > command->most_operands) {
+    message_usage(command, "\"%s\" is one too many; it takes %s",
+                  options->operand[command->most_operands],
+                  command->most_operands ? command->operand : "no file");
+    return false;
+  }
+  return true;
+}
+
+bool options_read(struct options *options, const struct command *command, int argc, char **argv) {
+  struct option list[ROWS_MOST + 1];
+  long_options(list, command->options);
+  *options = (struct options){.rule = LB_ATMOSPHERIC};
+  opterr = 0;
+  for (int found; (found = getopt_long(argc, argv, ":", list, NULL)) != -1;) {
+    if (found < FIRST_ROW) {
+      refuse(command, found, argv);
+      return false;
+    }
+    if (!command->options[found - FIRST_ROW].keep(options, optarg))
+      return false;
+  }
+  options->operand = argv + optind;
+  options->operands = argc - optind;
+  if (options->help)
+    return true;
+  if (options->json && options->csv) {
+    message_usage(command, "--json and --csv exclude each other");
+    return false;
+  }
+  return count_operands(options, command);
+}

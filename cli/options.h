@@ -1,0 +1,93 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The options of the command line. Each command has a table of rows; the table drives their reading
+ * and the text of --help.
+ */
+#ifndef LASTBAR_CLI_OPTIONS_H
+#define LASTBAR_CLI_OPTIONS_H
+
+#include <stdbool.h>
+
+#include "decide/cutoff.h"
+
+struct command;
+
+enum {
+  SETS_MOST = 200 /* overrides on one command line */
+};
+
+/* What was asked for. Strings are those of the command line. */
+struct options {
+  const char *set[SETS_MOST]; /* "section.key=value" */
+  int sets;
+  const char *expansion; /* a law or exponent as typed, or NULL */
+  double margin;         /* [Pa] >= 0 */
+  enum lb_rule rule;     /* LB_AS_TIMED, LB_ATMOSPHERIC or LB_ECONOMY: decides the exit status */
+  bool inch, json, csv, help;
+  char **operand; /* operand[operands] */
+  int operands;
+};
+
+/* One option of a command. */
+struct option_row {
+  const char *name;    /* without the dashes; NULL closes a table */
+  const char *value;   /* how its value is shown, or NULL when it takes none */
+  const char *meaning; /* a phrase without full stop */
+
+  /* Take the value (NULL when it has none) into the options. Returns false after saying what is
+   * wrong with it. */
+  bool (*keep)(struct options *options, const char *value);
+};
+
+/* The rows a command's table is made of. */
+#define OPTION_SET                                                                                 \
+  {                                                                                                \
+    "set", "'SECTION.KEY=VALUE'", "use this value in place of the file's; may be repeated",        \
+        keep_set                                                                                   \
+  }
+#define OPTION_EXPANSION                                                                           \
+  {                                                                                                \
+    "expansion", "LAW",                                                                            \
+        "adiabatic, isothermal or an exponent from 1 to 1.42, for expansion and compression",      \
+        keep_expansion                                                                             \
+  }
+#define OPTION_RULE                                                                                \
+  {                                                                                                \
+    "rule", "RULE",                                                                                \
+        "the question asked: as-timed, atmospheric (taken if not said) or economy; it decides "    \
+        "the exit "                                                                                \
+        "status when it has no answer, all are shown",                                             \
+        keep_rule                                                                                  \
+  }
+#define OPTION_MARGIN                                                                              \
+  {                                                                                                \
+    "margin", "'0.2 bar'", "release this much above back pressure; a difference of pressure",      \
+        keep_margin                                                                                \
+  }
+#define OPTION_UNITS                                                                               \
+  { "units", "metric|inch", "units of the text; metric if not said", keep_units }
+#define OPTION_JSON                                                                                \
+  { "json", NULL, "for programs: one JSON object, SI units", keep_json }
+#define OPTION_CSV                                                                                 \
+  { "csv", NULL, "for spreadsheets: a header row, then the values", keep_csv }
+#define OPTION_HELP                                                                                \
+  { "help", NULL, "this text", keep_help }
+#define OPTION_END                                                                                 \
+  { NULL, NULL, NULL, NULL }
+
+bool keep_set(struct options *options, const char *value);
+bool keep_expansion(struct options *options, const char *value);
+bool keep_rule(struct options *options, const char *value);
+bool keep_margin(struct options *options, const char *value);
+bool keep_units(struct options *options, const char *value);
+bool keep_json(struct options *options, const char *value);
+bool keep_csv(struct options *options, const char *value);
+bool keep_help(struct options *options, const char *value);
+
+/* Read the options and operands behind a command's name.
+ * options  out
+ * argv     argv[argc], the command's name first; put in order so that operands come last
+ * Returns false after saying what is wrong. */
+bool options_read(struct options *options, const struct command *command, int argc, char **argv);
+
+#endif

@@ -1,0 +1,202 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * What the table of keys tells a person: the starter file and the help on a key.
+ */
+#include "machine/keys.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum {
+  WIDTH = 80,       /* columns of a line */
+  NAME_LONGEST = 99 /* bytes of a section and key asked for */
+};
+
+/* Write text in lines of at most WIDTH columns, each after the same lead. */
+static void wrap(FILE *out, const char *lead, const char *text) {
+  size_t column = 0;
+  for (const char *at = text; *at;) {
+    size_t word = strcspn(at, " ");
+    if (column > 0 && column + 1 + word > WIDTH) {
+      fputc('\n', out);
+      column = 0;
+    }
+    column += (size_t)fprintf(out, "%s%.*s", column ? " " : lead, (int)word, at);
+    at += word + (at[word] == ' ');
+  }
+  fputc('\n', out);
+}
+
+/* A clause about a row, wrapped: "Usual: 8 to 100 mm." */
+static void clause(FILE *out, const char *lead, const char *title, const char *text) {
+  char line[640];
+  snprintf(line, sizeof line, "%s: %s.", title, text);
+  wrap(out, lead, line);
+}
+
+/* Meaning, measuring, usual values and default, which starter file and help have in common. */
+static void describe(FILE *out, const char *lead, const struct lb_key *key) {
+  wrap(out, lead, key->measure);
+  clause(out, lead, "Usual", key->usual);
+  if (*key->otherwise)
+    clause(out, lead, "If left out", key->otherwise);
+  if (key->only_at_speed)
+    wrap(out, lead, "Used only when a speed is given.");
+}
+
+/* Whether the example machine of the starter file, double-acting with a connecting rod, needs it.
+ */
+static bool starter_needs(const struct lb_key *key) {
+  return key->required && key->when != LB_WHEN_SWINGING;
+}
+
+static void starter_key(FILE *out, const struct lb_key *key) {
+  fputc('\n', out);
+  clause(out, "; ", key->name, key->meaning);
+  describe(out, ";   ", key);
+  if (key->alternative) {
+    char line[100];
+    snprintf(line, sizeof line, "Give either this or: %s.", key->alternative);
+    wrap(out, ";   ", line);
+  }
+  if (key->when == LB_WHEN_SWINGING)
+    wrap(out, ";   ", "Needed with: kind = swinging.");
+  fprintf(out, "%s%s = %s\n", starter_needs(key) ? "" : ";", key->name, key->example);
+}
+
+static const char starter_head[] =
+    "; A machine file for lastbar. Every line is a quantity with its unit: put in your own\n"
+    "; values. A line that begins with ; or # is a comment; take the mark away to use it.\n"
+    "; Lengths may be in mm, in (also 1-1/4 in), volumes in cm3, cu in, L, pressures in bar\n"
+    "; or psi, but always with gauge or absolute: 6 bar gauge, 87 psig, 3.8 bara.\n";
+
+static const char timing_note[] =
+    "; The keys of [timing] hold for both ends. An end may have its own in a section\n"
+    "; [timing cap end] or [timing rod end]. Angles count from that end's own dead centre\n"
+    "; in the direction of rotation.\n";
+
+char *lb_keys_starter(void) {
+  char *text = NULL;
+  size_t size;
+  FILE *out = open_memstream(&text, &size);
+  if (!out)
+    return NULL;
+  fputs(starter_head, out);
+  const char *section = "";
+  for (size_t i = 0; i < lb_keys_count(); i++) {
+    const struct lb_key *key = lb_keys_get(i);
+    if (strcmp(key->section, section) != 0) {
+      section = key->section;
+      fprintf(out, "\n[%s]\n%s", section, key->of_end ? timing_note : "");
+    }
+    starter_key(out, key);
+  }
+  bool failed = ferror(out);
+  if (fclose(out) != 0 || failed) {
+    free(text);
+    return NULL;
+  }
+  return text;
+}
+
+/* How a value is written: the kinds differ. */
+static void write_form(FILE *out, const struct lb_key *key) {
+  fprintf(out, "  Written: %s = %s\n", key->name, key->example);
+  if (key->kind == LB_KEY_CHOICE) {
+    fprintf(out, "  One of:");
+    for (size_t i = 0; key->choice[i]; i++)
+      fprintf(out, "%s %s", i ? "," : "", key->choice[i]);
+    fputc('\n', out);
+  }
+  if (key->stroke == LB_STROKE_AWAY)
+    fprintf(out, "  Or as a share: %s = 40 %% of stroke\n", key->name);
+  if (key->stroke == LB_STROKE_BACK)
+    fprintf(out, "  Or as a share: %s = 60 %% of return stroke\n", key->name);
+  if (key->kind == LB_KEY_RAMP)
+    fprintf(out, "  Or as a time: %s = 3 ms\n", key->name);
+  if (key->kind == LB_KEY_EXPONENT)
+    fprintf(out, "  Or: %s = isothermal, %s = 1.25\n", key->name, key->name);
+  if (strcmp(key->unit, key->inch_unit) != 0)
+    fprintf(out, "  Units: %s, %s and others\n", key->unit, key->inch_unit);
+}
+
+static void help_key(FILE *out, const struct lb_key *key) {
+  fprintf(out, "[%s] %s\n", key->section, key->name);
+  char line[640];
+  snprintf(line, sizeof line, "%s.", key->meaning);
+  if (line[0] >= 'a' && line[0] <= 'z')
+    line[0] = (char)(line[0] - 'a' + 'A');
+  wrap(out, "  ", line);
+  describe(out, "  ", key);
+  if (key->required && key->when == LB_WHEN_ALWAYS)
+    fputs("  Every machine file must give it.\n", out);
+  if (key->required && key->when != LB_WHEN_ALWAYS)
+    fputs("  A machine that has this must give it.\n", out);
+  if (key->alternative)
+    fprintf(out, "  Give either this or: %s\n", key->alternative);
+  if (key->of_end)
+    fputs("  An end may have its own, in [timing cap end] or [timing rod end].\n", out);
+  if (*key->limits)
+    clause(out, "  ", "Limits", key->limits);
+  write_form(out, key);
+}
+
+/* Lower case, single blanks, none at the ends. */
+static void fold(char *folded, size_t size, const char *name) {
+  size_t used = 0;
+  for (const char *at = name; *at && used + 1 < size; at++) {
+    char c = *at >= 'A' && *at <= 'Z' ? (char)(*at - 'A' + 'a') : *at;
+    bool blank = c == ' ' || c == '\t';
+    if (!blank || (used > 0 && folded[used - 1] != ' '))
+      folded[used++] = blank ? ' ' : c;
+  }
+  while (used > 0 && folded[used - 1] == ' ')
+    used--;
+  folded[used] = '\0';
+}
+
+/* Take "[section] key" and "section.key" apart in place; the section is "" for a bare key. */
+static const char *split(char *folded, const char **section) {
+  char *close = folded[0] == '[' ? strchr(folded, ']') : NULL;
+  char *dot = close ? NULL : strrchr(folded, '.');
+  char *end = close ? close : dot;
+  *section = end ? folded + (close != NULL) : "";
+  if (!end)
+    return folded;
+  *end = '\0';
+  return end + 1 + (end[1] == ' ');
+}
+
+enum lb_status lb_keys_help(char **text, const char *name, struct lb_error *error) {
+  char folded[NAME_LONGEST + 1], *made = NULL;
+  fold(folded, sizeof folded, name);
+  const char *section, *key_name = split(folded, &section);
+  size_t size, found = 0;
+  FILE *out = open_memstream(&made, &size);
+  if (!out)
+    return lb_error_set(error, LB_NO_MEMORY, "no memory for the help");
+  for (size_t i = 0; i < lb_keys_count(); i++) {
+    const struct lb_key *key = lb_keys_get(i);
+    bool asked =
+        *section ? lb_keys_find(NULL, section, key_name) == key : strcmp(key->name, key_name) == 0;
+    if (!asked)
+      continue;
+    if (found++ > 0)
+      fputc('\n', out);
+    help_key(out, key);
+  }
+  bool failed = ferror(out);
+  failed |= fclose(out) != 0;
+  if (found > 0 && !failed) {
+    *text = made;
+    return LB_OK;
+  }
+  free(made);
+  if (failed)
+    return lb_error_set(error, LB_NO_MEMORY, "no memory for the help");
+  bool section_unknown = *section && !lb_keys_has_section(section);
+  char advice[400];
+  lb_keys_advise(advice, sizeof advice, section, section_unknown ? NULL : key_name);
+  return lb_error_set(error, LB_BAD_INPUT, "\"%s\" is not known; %s", name, advice);
+}
