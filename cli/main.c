@@ -10,7 +10,8 @@
 #include <stdio.h>
 #include <string.h>
 
-const struct command *const commands[] = {&command_start, &command_help, NULL};
+const struct command *const commands[] = {&command_start, &command_help, &command_check,
+                                          &command_cutoff, NULL};
 
 const struct command *command_find(const char *name) {
   for (size_t i = 0; commands[i]; i++)

@@ -59,6 +59,21 @@ void lb_errors_add(struct lb_errors *errors, const struct lb_error *error) {
   errors->item[errors->count++] = *error;
 }
 
+static int by_place(const void *a, const void *b) {
+  const struct lb_error *x = a, *y = b;
+  if (x->set != y->set)
+    return x->set < y->set ? -1 : 1;
+  if (x->line != y->line)
+    return x->line < y->line ? -1 : 1;
+  int order = strcmp(x->key, y->key);
+  return order != 0 ? order : strcmp(x->text, y->text);
+}
+
+void lb_errors_sort(struct lb_errors *errors) {
+  if (errors->count > 1)
+    qsort(errors->item, errors->count, sizeof errors->item[0], by_place);
+}
+
 void lb_errors_free(struct lb_errors *errors) {
   free(errors->item);
   *errors = (struct lb_errors){0};

@@ -37,7 +37,7 @@ struct lb_error {
   char text[640];   /* "what was found; what would do", one line, no full stop */
 };
 
-/* A growing list of messages, in the order found. Starts as all zeroes. */
+/* A growing list of messages, in the order found until sorted. Starts as all zeroes. */
 struct lb_errors {
   struct lb_error *item; /* item[count] */
   size_t count;
@@ -62,6 +62,10 @@ enum lb_status lb_error_set(struct lb_error *error, enum lb_status status, const
 /* Append a copy of *error to the list (which may be NULL). Past LB_ERRORS_MOST, and when memory
  * runs out, the message is counted in `dropped` instead. */
 void lb_errors_add(struct lb_errors *errors, const struct lb_error *error);
+
+/* Put a list in the order in which a person mends it: by line, and on a line by key and text;
+ * errors of overrides last, in the order of the overrides. */
+void lb_errors_sort(struct lb_errors *errors);
 
 /* Release what the list holds and leave it empty. Takes an empty list too. */
 void lb_errors_free(struct lb_errors *errors);

@@ -13,6 +13,7 @@
 
 #include "base/status.h"
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #ifdef __cplusplus
@@ -37,7 +38,7 @@ enum {
 };
 
 /* Read a file ("-" is standard input) or, below, bytes already in memory.
- * text    out: to be released with lb_textfile_free; NULL on failure
+ * text    out: to be released with lb_textfile_free; NULL when there is nothing to go on with
  * path    kept by reference: it must outlive the text and the errors
  * errors  out: every fault of form with its line, one a line, or NULL: a line over LB_LINE_MOST,
  *         NUL, invalid UTF-8, a control character other than the tab, a lone carriage return, a
@@ -46,7 +47,9 @@ enum {
  *         any section, a doubled key (naming the first line). CRLF, a byte order mark of UTF-8 and
  *         a last line without an end are accepted. After a line of over 1 MiB or 20 lines that are
  *         not text the rest is not read, and the last error says so.
- * Returns LB_OK; LB_BAD_INPUT for a fault of form or more than 64 MiB; LB_IO with the system's
+ * Returns LB_OK; LB_BAD_INPUT for a fault of form, with a text of all that is sound (of a doubled
+ * key, the first), so that its errors of every kind can be told at once; LB_BAD_INPUT without a
+ * text when the rest was not read, for UTF-16 and for more than 64 MiB; LB_IO with the system's
  * reason when it cannot be opened or read (a folder too); or LB_NO_MEMORY. */
 enum lb_status lb_textfile_read(struct lb_textfile **text, const char *path,
                                 struct lb_errors *errors);
@@ -63,6 +66,17 @@ void lb_textfile_free(struct lb_textfile *text);
  * has `set` and no file. The bytes to be written back do not change. */
 enum lb_status lb_textfile_override(struct lb_textfile *text, const char *assignment, int number,
                                     struct lb_errors *errors);
+
+/* Whether a line that could not be read may have stood in this section (folded), so that a key
+ * which is not there may only be hidden and its absence is no error of its own. True for every
+ * section after a fault that leaves the section open: a header without a usable name, a line before
+ * any section. A faulty header that names its section all the same marks that one. Faults in
+ * comments and doubled keys hide nothing. */
+bool lb_textfile_section_faulty(const struct lb_textfile *text, const char *section);
+
+/* Whether the text had a fault of form when it was read: it is good for finding more errors, and
+ * for nothing else. */
+bool lb_textfile_faulty(const struct lb_textfile *text);
 
 /* The name given when it was read. */
 const char *lb_textfile_name(const struct lb_textfile *text);
@@ -88,22 +102,14 @@ const char *lb_textfile_section(const struct lb_textfile *text, size_t index, in
  * is overridden: it keeps the override's.
  * section, key  in any case and spacing
  * value         blanks around it are dropped
- * Fails with LB_BAD_INPUT (a name or value that could not be read back: empty, with line ends, a
- * comment, too long) or LB_NO_MEMORY, and then changes nothing. */
+ * Fails with LB_BAD_INPUT (a text with a fault of form; a name or value that could not be read
+ * back: empty, with line ends, a comment, too long) or LB_NO_MEMORY, and then changes nothing. */
 enum lb_status lb_textfile_change(struct lb_textfile *text, const char *section, const char *key,
                                   const char *value, struct lb_error *error);
 
 /* The bytes as they would be written back, the same as read when nothing was changed, and a NUL
  * behind them; owned by the text, valid until the next change. */
 const char *lb_textfile_bytes(const struct lb_textfile *text, size_t *length);
-
-/* Write bytes to a file so that it appears whole or not at all: a temporary beside it, then rename.
- * An existing file keeps its mode, and a link to it stays a link. SIGINT, SIGTERM and SIGHUP wait
- * until no temporary is left.
- * Fails (LB_IO) with the system's reason, or when the path names something other than a file, and
- * then leaves the file as it was and nothing beside it. */
-enum lb_status lb_textfile_save(const char *path, const char *bytes, size_t length,
-                                struct lb_error *error);
 
 #ifdef __cplusplus
 }

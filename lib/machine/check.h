@@ -27,12 +27,15 @@ extern "C" {
  * Returns LB_OK or LB_BAD_INPUT. */
 enum lb_status lb_machine_check(const struct lb_machine *machine, struct lb_errors *errors);
 
-/* The same, leaving out all that rests on a key whose value is not known.
+/* The same for a machine just read from a text, leaving out all that rests on a key whose value is
+ * not known.
+ * given    which keys the text gave; errors get the section, line and override of the key at fault,
+ *          or of the given key it clashes with
  * unknown  by end and index of the row, as in struct lb_given; a key unknown under LB_ENDS is
- * unknown at both ends */
-enum lb_status lb_machine_check_known(const struct lb_machine *machine,
-                                      const bool unknown[LB_ENDS + 1][LB_KEYS_MOST],
-                                      struct lb_errors *errors);
+ *          unknown at both ends */
+enum lb_status lb_machine_check_text(const struct lb_machine *machine, const struct lb_given *given,
+                                     const bool unknown[LB_ENDS + 1][LB_KEYS_MOST],
+                                     struct lb_errors *errors);
 
 /* Something unusual that does not stop the calculation. */
 struct lb_warning {
@@ -41,7 +44,7 @@ struct lb_warning {
 };
 
 enum {
-  LB_WARNINGS_MOST = 16 /* of one machine */
+  LB_WARNINGS_MOST = 32 /* of one machine */
 };
 
 /* What is unusual about a machine that passes lb_machine_check.

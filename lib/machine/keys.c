@@ -4,6 +4,7 @@
  */
 #include "machine/keys.h"
 
+#include "base/number.h"
 #include "machine/keys_table.h"
 
 #include <float.h>
@@ -186,15 +187,31 @@ enum lb_status lb_keys_limit(const struct lb_key *key, double value, double ambi
   if (!isfinite(value))
     return lb_error_set(error, LB_BAD_INPUT, "not a finite number; %s", key->limits);
   if (value < lowest)
-    return lb_error_set(error, LB_BAD_INPUT, "%s is too small; %s", shown, key->limits);
+    return lb_error_set(error, LB_BAD_INPUT, "'%s' is too small; %s", shown, key->limits);
   if (value > most + slack)
-    return lb_error_set(error, LB_BAD_INPUT, "%s is too large; %s", shown, key->limits);
+    return lb_error_set(error, LB_BAD_INPUT, "'%s' is too large; %s", shown, key->limits);
   return LB_OK;
 }
 
-/* "50 mm"; a negative zero is written as zero. */
+_Static_assert((int)LB_KEYS_NUMBER == (int)LB_NUMBER_TEXT, "LB_KEYS_NUMBER is wrong");
+
+const char *lb_keys_number(char *text, double value) {
+  const int digits = 6;
+  lb_number_write(text, value, digits);
+  char *end = text + strlen(text);
+  if (!strchr(text, '.') || strchr(text, 'e'))
+    return text;
+  while (end[-1] == '0')
+    *--end = '\0';
+  if (end[-1] == '.')
+    *--end = '\0';
+  return text;
+}
+
+/* "50 mm" */
 static void show_number(char *text, size_t size, double value, const char *unit) {
-  snprintf(text, size, "%.6g%s%s", value == 0 ? 0 : value, *unit ? " " : "", unit);
+  char number[LB_KEYS_NUMBER];
+  snprintf(text, size, "%s%s%s", lb_keys_number(number, value), *unit ? " " : "", unit);
 }
 
 static void show_quantity(char *text, size_t size, double si, enum lb_quantity quantity,
@@ -209,9 +226,9 @@ static void show_quantity(char *text, size_t size, double si, enum lb_quantity q
 static void show_angles(char *text, size_t size, const struct lb_machine *machine) {
   size_t used = 0;
   for (int k = 0; k < machine->cylinders && k < LB_CYLINDERS_MOST && used < size; k++) {
-    double degrees = machine->crank_angle[k] * 180 / LB_PI;
-    int length = snprintf(text + used, size - used, "%s%.6g deg", k ? ", " : "", degrees);
-    used += (size_t)length;
+    char angle[LB_KEYS_NUMBER + sizeof " deg"];
+    show_number(angle, sizeof angle, machine->crank_angle[k] * 180 / LB_PI, "deg");
+    used += (size_t)snprintf(text + used, size - used, "%s%s", k ? ", " : "", angle);
   }
 }
 
@@ -226,7 +243,7 @@ void lb_keys_show(char *text, size_t size, const struct lb_key *key, enum lb_end
     show_angles(text, size, machine);
   else if (key->kind == LB_KEY_RAMP && time > 0)
     show_quantity(text, size, time, LB_TIME, "ms", 0);
-  else if (isnan(value))
+  else if (!isfinite(value))
     snprintf(text, size, "not given");
   else if (key->kind == LB_KEY_CHOICE)
     snprintf(text, size, "%s", key->choice[(size_t)value]);

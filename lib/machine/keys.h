@@ -56,7 +56,8 @@ enum lb_key_stroke {
 
 enum {
   LB_KEY_CHOICES = 4, /* size of a list of words, closing NULL included */
-  LB_KEYS_MOST = 64   /* at least lb_keys_count() */
+  LB_KEYS_MOST = 64,  /* at least lb_keys_count() */
+  LB_KEYS_NUMBER = 40 /* bytes of a number as text, its closing zero included */
 };
 
 /* One row. Strings are never NULL unless it is said here. */
@@ -156,10 +157,16 @@ void lb_keys_put(const struct lb_key *key, enum lb_end end, struct lb_machine *m
  * value    [SI unit of quantity]
  * ambient  [Pa absolute] for limits that count from it
  * shown    the value as the reader knows it, e.g. "-5 mm", for the message
- * Fails (LB_BAD_INPUT) with "SHOWN is too small; LIMITS" or the like, also when it is not
+ * Fails (LB_BAD_INPUT) with "'SHOWN' is too small; LIMITS" or the like, also when it is not
  * finite. */
 enum lb_status lb_keys_limit(const struct lb_key *key, double value, double ambient,
                              const char *shown, struct lb_error *error);
+
+/* A number as messages about a machine show it: to six digits, without closing zeros.
+ * text   out: text[LB_KEYS_NUMBER]
+ * value  finite
+ * Returns text. */
+const char *lb_keys_number(char *text, double value);
 
 /* The value of a row in a machine as a person would write it, in the row's unit, to six digits:
  * "50 mm", "double", "0 deg, 120 deg, 240 deg"; "not given" where the machine holds none.

@@ -16,56 +16,56 @@ struct synonym {
 
 static const struct synonym key_synonyms[] = {
     {"dead volume|dead volumes|dead space|clearance|clearance volume|clearance volumes",
-     "each end has its own: \"dead volume cap end\" and \"dead volume rod end\""},
+     "each end has its own: 'dead volume cap end' and 'dead volume rod end'"},
     {"clearance volume cap end|clearance cap end|dead space cap end|dead volume head end|"
      "head end dead volume|cap end dead volume|dead volume cap",
-     "write \"dead volume cap end\""},
+     "write 'dead volume cap end'"},
     {"clearance volume rod end|clearance rod end|dead space rod end|dead volume crank end|"
      "crank end dead volume|rod end dead volume|dead volume rod",
-     "write \"dead volume rod end\""},
-    {"rod|rod diameter|piston rod diameter|shaft", "write \"piston rod\" in [cylinder]"},
+     "write 'dead volume rod end'"},
+    {"rod|rod diameter|piston rod diameter|shaft", "write 'piston rod' in [cylinder]"},
     {"diameter|cylinder diameter|piston diameter|cylinder bore|piston",
-     "write \"bore\" in [cylinder]"},
+     "write 'bore' in [cylinder]"},
     {"throw|crank throw|crank radius|radius|crank",
-     "write \"stroke\" in [cylinder], which is twice the crank radius (a throw can mean either)"},
+     "write 'stroke' in [cylinder], which is twice the crank radius (a throw can mean either)"},
     {"cutoff|cut off|inlet closes|inlet shuts|inlet close|admission ends|admission closes|"
      "expansion begins",
-     "write \"cut-off\" in [timing]"},
+     "write 'cut-off' in [timing]"},
     {"lead|pre-admission|admission|admission begins|inlet open|inlet opening",
-     "write \"inlet opens\" in [timing]; a lead is a negative angle"},
-    {"exhaust opens|exhaust open|exhaust opening", "write \"release\" in [timing]"},
+     "write 'inlet opens' in [timing]; a lead is a negative angle"},
+    {"exhaust opens|exhaust open|exhaust opening", "write 'release' in [timing]"},
     {"compression begins|exhaust close|exhaust closing|exhaust shuts",
-     "write \"exhaust closes\" in [timing]"},
-    {"exhaust pressure", "write \"back pressure\" in [exhaust]"},
+     "write 'exhaust closes' in [timing]"},
+    {"exhaust pressure", "write 'back pressure' in [exhaust]"},
     {"working pressure|operating pressure|supply pressure|line pressure|inlet pressure|"
      "air pressure|gauge pressure|boiler pressure",
-     "write \"pressure\" in [supply]"},
+     "write 'pressure' in [supply]"},
     {"max pressure|maximum pressure|pressure rating|nominal pressure|pressure limit",
-     "write \"rated pressure\" in [cylinder]"},
+     "write 'rated pressure' in [cylinder]"},
     {"ambient pressure|atmospheric pressure|barometer|barometric pressure",
-     "write \"pressure\" in [surroundings]"},
+     "write 'pressure' in [surroundings]"},
     {"ambient temperature|air temperature|room temperature",
-     "write \"temperature\" in [surroundings]"},
-    {"elevation|height|height above sea level", "write \"altitude\" in [surroundings]"},
+     "write 'temperature' in [surroundings]"},
+    {"elevation|height|height above sea level", "write 'altitude' in [surroundings]"},
     {"con rod|conrod|con-rod|rod length|connecting rod length",
-     "write \"connecting rod\" in [linkage]"},
+     "write 'connecting rod' in [linkage]"},
     {"pivot|trunnion|trunnion distance|centre distance|center distance",
-     "write \"pivot distance\" in [linkage]"},
-    {"eccentricity|crank offset", "write \"offset\" in [linkage]"},
-    {"type|linkage", "write \"kind\" in [linkage]"},
-    {"number of cylinders|cylinder count|cylinder", "write \"cylinders\" in [machine]"},
+     "write 'pivot distance' in [linkage]"},
+    {"eccentricity|crank offset", "write 'offset' in [linkage]"},
+    {"type|linkage", "write 'kind' in [linkage]"},
+    {"number of cylinders|cylinder count|cylinder", "write 'cylinders' in [machine]"},
     {"crank angle|phase|phases|phase angle|phase angles|crank phases",
-     "write \"crank angles\" in [machine]"},
-    {"direction|direction of rotation", "write \"rotation\" in [machine]"},
-    {"exponent|index|polytropic exponent|expansion exponent|n", "write \"expansion\" in [air]"},
+     "write 'crank angles' in [machine]"},
+    {"direction|direction of rotation", "write 'rotation' in [machine]"},
+    {"exponent|index|polytropic exponent|expansion exponent|n", "write 'expansion' in [air]"},
     {"double acting|double-acting|single acting|single-acting|ends",
-     "write \"acting\" in [cylinder], with double, cap end or rod end"},
+     "write 'acting' in [cylinder], with double, cap end or rod end"},
     {"stiction|breakaway|static friction|starting friction",
-     "write \"breakaway friction\" in [cylinder]"},
-    {"leak|leakage rate|blow-by|blowby", "write \"leakage\" in [cylinder]"},
+     "write 'breakaway friction' in [cylinder]"},
+    {"leak|leakage rate|blow-by|blowby", "write 'leakage' in [cylinder]"},
     {"heat transfer|heat transfer coefficient|wall heat",
-     "write \"wall heat transfer\" in [cylinder]"},
-    {"ramp|valve ramp|opening time", "write \"opening ramp\" in [timing]"},
+     "write 'wall heat transfer' in [cylinder]"},
+    {"ramp|valve ramp|opening time", "write 'opening ramp' in [timing]"},
     {"speed|rpm|revolutions", "a machine file has no speed; give it with the option --speed"},
 };
 
@@ -211,9 +211,9 @@ void lb_keys_advise(char *advice, size_t size, const char *section, const char *
   if (words)
     snprintf(advice, size, "%s", words);
   else if (best && lb_keys_find(NULL, section, best->name) == best)
-    snprintf(advice, size, "the nearest known key is \"%s\"", best->name);
+    snprintf(advice, size, "the nearest known key is '%s'", best->name);
   else if (best)
-    snprintf(advice, size, "the nearest known key is \"%s\" in [%s]", best->name, best->section);
+    snprintf(advice, size, "the nearest known key is '%s' in [%s]", best->name, best->section);
   else if (!*section)
     snprintf(advice, size, "the starter file lists all keys");
   else

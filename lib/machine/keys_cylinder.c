@@ -156,7 +156,8 @@ static const struct lb_key rows[] = {
      .unit = "cm3",
      .inch_unit = "cu in",
      .example = "5 cm3",
-     .meaning = "the same at the rod end, with the piston at its rod-end dead centre",
+     .meaning = "volume left in the same way at the rod end, with the piston at its rod-end dead "
+                "centre",
      .measure = "As for the cap end, with the crank at the other dead centre.",
      .usual = "5 to 20 % of the swept volume"},
     {.section = "cylinder",

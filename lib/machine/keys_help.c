@@ -198,5 +198,5 @@ enum lb_status lb_keys_help(char **text, const char *name, struct lb_error *erro
   bool section_unknown = *section && !lb_keys_has_section(section);
   char advice[400];
   lb_keys_advise(advice, sizeof advice, section, section_unknown ? NULL : key_name);
-  return lb_error_set(error, LB_BAD_INPUT, "\"%s\" is not known; %s", name, advice);
+  return lb_error_set(error, LB_BAD_INPUT, "'%s' is not known; %s", name, advice);
 }

@@ -86,6 +86,18 @@ void lb_record_text(struct lb_record *record, const char *name, const char *valu
     record->failed = true;
 }
 
+void lb_record_warnings(struct lb_record *record, const struct lb_warning *warning,
+                        size_t warnings) {
+  lb_record_open_list(record, "warnings");
+  for (size_t i = 0; i < warnings; i++) {
+    lb_record_open(record, NULL);
+    lb_record_text(record, "code", warning[i].code);
+    lb_record_text(record, "text", warning[i].text);
+    lb_record_close(record);
+  }
+  lb_record_close(record);
+}
+
 void lb_record_free(struct lb_record *record) {
   for (size_t i = 0; i < record->count; i++)
     free(record->item[i].text);

@@ -13,6 +13,8 @@
 #ifndef LASTBAR_PAPER_RECORD_H
 #define LASTBAR_PAPER_RECORD_H
 
+#include "machine/check.h"
+
 #include <stdbool.h>
 #include <stddef.h>
 
@@ -64,6 +66,11 @@ void lb_record_text(struct lb_record *record, const char *name, const char *valu
 
 /* Add a number, or null where it does not apply. */
 void lb_record_number_if(struct lb_record *record, bool applies, const char *name, double value);
+
+/* Add what every answer ends with: a list "warnings" of {"code", "text"}.
+ * warning  warning[warnings] */
+void lb_record_warnings(struct lb_record *record, const struct lb_warning *warning,
+                        size_t warnings);
 
 /* Release what the record holds and leave it empty. */
 void lb_record_free(struct lb_record *record);

@@ -1,19 +1,17 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * The text of sections and keys: every rule of form with its message, write-back byte by byte, and
- * files that appear whole or not at all.
+ * The text of sections and keys: every rule of form with its message, what is left of a text
+ * with faults, and write-back byte by byte.
  */
 #include "base/textfile.h"
 #include "support.h"
 
 #include <dirent.h>
 #include <fcntl.h>
-#include <signal.h>
 #include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/resource.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -71,22 +69,36 @@ static void check_error(const struct lb_error *error, int line, const char *key,
   ck_assert_str_eq(error->key, key);
 }
 
-/* Parse what must be refused with these errors only. */
+/* Parse what must be refused with these errors only. Returns what is left of the text, if any. */
 struct fault {
   int line;
   const char *key, *message;
 };
 
-static void check_faults(const char *bytes, size_t length, const struct fault *fault,
-                         size_t count) {
+static struct lb_textfile *refused(const char *bytes, size_t length, const struct fault *fault,
+                                   size_t count) {
   struct lb_textfile *text = (struct lb_textfile *)&text;
   struct lb_errors errors = {0};
   ck_assert_int_eq(lb_textfile_parse(&text, text_name, bytes, length, &errors), LB_BAD_INPUT);
-  ck_assert_ptr_null(text);
   for (size_t i = 0; i < count && i < errors.count; i++)
     check_error(&errors.item[i], fault[i].line, fault[i].key, fault[i].message);
   ck_assert_uint_eq(errors.count, count);
   lb_errors_free(&errors);
+  return text;
+}
+
+/* Refused, and something is left. */
+static void check_faults(const char *bytes, size_t length, const struct fault *fault,
+                         size_t count) {
+  struct lb_textfile *text = refused(bytes, length, fault, count);
+  ck_assert_ptr_nonnull(text);
+  lb_textfile_free(text);
+}
+
+/* Refused, and nothing is left. */
+static void check_no_text(const char *bytes, size_t length, const struct fault *fault,
+                          size_t count) {
+  ck_assert_ptr_null(refused(bytes, length, fault, count));
 }
 
 START_TEST(test_value_is_read) {
@@ -181,13 +193,16 @@ static const struct {
         "byte 9 is a lone carriage return; end lines with LF or CR LF"),
     ROW("[s]\r\r\n", 1, "", "byte 4 is a lone carriage return; end lines with LF or CR LF"),
     ROW("[s]\r", 1, "", "byte 4 is a lone carriage return; end lines with LF or CR LF"),
-    ROW("\xFF\xFE[\0s\0]\0", 1, "", "a text in UTF-16; save it as UTF-8"),
-    ROW("\xFE\xFF\0[\0s\0]", 1, "", "a text in UTF-16; save it as UTF-8"),
+    ROW("s]\nbore = 50 mm\n", 1, "", "a section header without '['; write [name]"),
+    ROW("]\nbore = 50 mm\n", 1, "", "a section without a name; write [name]"),
+    ROW("[s]\nbore 50 [mm]\n", 2, "",
+        "neither [section] nor key = value; write one, or ';' before a comment"),
+    ROW("[s\xE9]\nbore = 50 mm\n", 1, "", "byte 3 (0xE9) is not UTF-8; save the text as UTF-8"),
 #undef ROW
 };
 
 START_TEST(test_fault_is_refused) {
-  ck_assert_uint_eq(COUNT(faulty), 31);
+  ck_assert_uint_eq(COUNT(faulty), 33);
   for (size_t i = 0; i < COUNT(faulty); i++)
     check_faults(faulty[i].bytes, faulty[i].length, &faulty[i].fault, 1);
 }
@@ -270,6 +285,11 @@ START_TEST(test_faults_come_together_in_order) {
   struct lb_textfile *text;
   ck_assert_int_eq(lb_textfile_parse(&text, text_name, bytes, sizeof bytes - 1, NULL),
                    LB_BAD_INPUT);
+  check_value(text, "s", "a", "1", 3, 0);
+  check_value(text, "t", "a", "2", 6, 0);
+  check_value(text, "s", "d", "1", 15, 0);
+  ck_assert_uint_eq(lb_textfile_count(text), 3);
+  lb_textfile_free(text);
 }
 END_TEST
 
@@ -330,12 +350,15 @@ START_TEST(test_what_is_no_text_stops_the_reading) {
       "too many such lines, and the rest was not read; give a plain text in UTF-8";
   size_t length = (size_t)3 << 20;
   char *zeroes = calloc(1, length);
-  check_faults(zeroes, length, &(struct fault){1, "", endless}, 1);
+  check_no_text(zeroes, length, &(struct fault){1, "", endless}, 1);
   memset(zeroes, 'a', length);
   memcpy(zeroes, "[s]\n", 4);
   memcpy(zeroes + length - 5, "\nb =\n", 5);
-  check_faults(zeroes, length, &(struct fault){2, "", endless}, 1);
+  check_no_text(zeroes, length, &(struct fault){2, "", endless}, 1);
   free(zeroes);
+  const struct fault utf16 = {1, "", "a text in UTF-16; save it as UTF-8"};
+  check_no_text("\xFF\xFE[\0s\0]\0", 8, &utf16, 1);
+  check_no_text("\xFE\xFF\0[\0s\0]", 8, &utf16, 1);
 
   char bytes[256] = "";
   struct fault fault[21];
@@ -345,10 +368,111 @@ START_TEST(test_what_is_no_text_stops_the_reading) {
   }
   strcat(bytes, "not read\n");
   fault[20] = (struct fault){20, "", such};
-  check_faults(bytes, strlen(bytes), fault, 21);
+  check_no_text(bytes, strlen(bytes), fault, 21);
   fault[19] = (struct fault){
       20, "", "neither [section] nor key = value; write one, or ';' before a comment"};
   check_faults(bytes + 2, strlen(bytes + 2), fault, 20);
+}
+END_TEST
+
+/* What a text with one fault still says, and which sections the fault may touch. */
+static const struct {
+  const char *bytes;
+  const char *value; /* of [s] a, or NULL */
+  int line;          /* of it */
+  bool touches_s, touches_t;
+} left[] = {
+    {"[s]\nb\na = 1\n[t]\nc = 2\n", "1", 3, true, false},
+    {"[s]\na = 1\n[t]\nc: 2\n", "1", 2, false, true},
+    {"[t]\n[s]\na = 1\nb =\n", "1", 3, true, false},
+    {"[s]\na =\n[t]\n", NULL, 0, true, false},
+    {"[s]\n a = 1\n[t]\n", NULL, 0, true, false},
+    {"[t]\nb\n[s]\na = 1\n[t]\n", "1", 4, false, true},
+    /* of a doubled key the first holds, and nothing is hidden */
+    {"[s]\na = 1\na = 2\n[t]\n", "1", 2, false, false},
+    /* nor by a comment */
+    {"[s]\n; \xE9\na = 1\n[t]\n", "1", 3, false, false},
+    {"[s]\n  # \x01\na = 1\n[t]\n", "1", 3, false, false},
+    {"[s]\na = 1 ; \xE9\n[t]\n", NULL, 0, true, false},
+    /* a header that names its section all the same */
+    {"[t]\n[s\na = 1\n", "1", 3, true, false},
+    {"[t]\ns]\na = 1\n", "1", 3, true, false},
+    {"[t]\n[s] b = 1\na = 1\n", "1", 3, true, false},
+    {"[t]\n [S]\na = 1\n", "1", 3, true, false},
+    {"[t]\n[s] ; \xE9\na = 1\n", "1", 3, true, false},
+    /* lines that may belong anywhere */
+    {"[t]\n[]\na = 1\n", NULL, 0, true, true},
+    {"[t]\n[s a = 1\na = 2\n", NULL, 0, true, true},
+    {"[t]\n[s\xE9]\na = 1\n", NULL, 0, true, true},
+    {"[t]\n[" NAME_49 "x]\n[s]\na = 1\n", "1", 4, true, true},
+    {"b = 1\n[s]\na = 1\n[t]\n", "1", 3, true, true},
+    {"b\n[s]\na = 1\n[t]\n", "1", 3, true, true},
+};
+
+START_TEST(test_what_is_sound_is_left) {
+  ck_assert_uint_eq(COUNT(left), 21);
+  for (size_t i = 0; i < COUNT(left); i++) {
+    struct lb_textfile *text;
+    struct lb_errors errors = {0};
+    ck_assert_int_eq(
+        lb_textfile_parse(&text, text_name, left[i].bytes, strlen(left[i].bytes), &errors),
+        LB_BAD_INPUT);
+    ck_assert_uint_eq(errors.count, 1);
+    ck_assert_ptr_nonnull(text);
+    ck_assert(lb_textfile_faulty(text));
+    check_bytes(text, left[i].bytes);
+    if (left[i].value)
+      check_value(text, "s", "a", left[i].value, left[i].line, 0);
+    else
+      ck_assert_ptr_null(lb_textfile_find(text, "s", "a"));
+    ck_assert_msg(lb_textfile_section_faulty(text, "s") == left[i].touches_s, "%s", left[i].bytes);
+    ck_assert_msg(lb_textfile_section_faulty(text, "t") == left[i].touches_t, "%s", left[i].bytes);
+    ck_assert(lb_textfile_section_faulty(text, "u") == (left[i].touches_s && left[i].touches_t));
+    lb_errors_free(&errors);
+    lb_textfile_free(text);
+  }
+}
+END_TEST
+
+START_TEST(test_no_section_of_a_sound_text_is_faulty) {
+  struct lb_textfile *text = parse_string("[s]\na = 1\n");
+  ck_assert_int_eq(lb_textfile_override(text, "t.b=1", 1, NULL), LB_OK);
+  ck_assert_int_eq(lb_textfile_override(text, "s.c =", 2, NULL), LB_BAD_INPUT);
+  ck_assert(!lb_textfile_faulty(text));
+  ck_assert(!lb_textfile_section_faulty(text, "s"));
+  ck_assert(!lb_textfile_section_faulty(text, "t"));
+  ck_assert(!lb_textfile_section_faulty(text, "u"));
+  lb_textfile_free(text);
+}
+END_TEST
+
+/* A line too long is a header if it begins like one. */
+START_TEST(test_long_header_begins_its_section) {
+  char bytes[2 * LB_LINE_MOST];
+  long_line(bytes, 4 + LB_LINE_MOST + 1, "[t]\n[s] ;");
+  strcat(bytes, "\na = 1\n");
+  struct lb_textfile *text = refused(
+      bytes, strlen(bytes), &(struct fault){2, "", "a line of 1001 bytes; shorten it to 1000"}, 1);
+  check_value(text, "s", "a", "1", 3, 0);
+  ck_assert(lb_textfile_section_faulty(text, "s"));
+  ck_assert(!lb_textfile_section_faulty(text, "t"));
+  lb_textfile_free(text);
+}
+END_TEST
+
+START_TEST(test_text_with_faults_is_overridden_not_changed) {
+  static const char bytes[] = "[s]\na\nb = 1\n";
+  struct lb_error error;
+  struct lb_textfile *text;
+  ck_assert_int_eq(lb_textfile_parse(&text, text_name, bytes, sizeof bytes - 1, NULL),
+                   LB_BAD_INPUT);
+  ck_assert_int_eq(lb_textfile_override(text, "s.a=2", 1, NULL), LB_OK);
+  check_value(text, "s", "a", "2", 0, 1);
+  ck_assert_int_eq(lb_textfile_change(text, "s", "b", "2", &error), LB_BAD_INPUT);
+  check_error(&error, 0, "", "the text has errors; mend them before a value is changed");
+  check_value(text, "s", "b", "1", 3, 0);
+  check_bytes(text, bytes);
+  lb_textfile_free(text);
 }
 END_TEST
 
@@ -740,16 +864,6 @@ static const char *in_folder(const char *name) {
   return path;
 }
 
-static int folder_count(void) {
-  int count = 0;
-  DIR *directory = opendir(folder);
-  ck_assert_ptr_nonnull(directory);
-  while (readdir(directory))
-    count++;
-  closedir(directory);
-  return count - 2; /* . and .. */
-}
-
 static void folder_remove(void) {
   DIR *directory = opendir(folder);
   for (struct dirent *item; directory && (item = readdir(directory));)
@@ -766,21 +880,6 @@ static void file_write(const char *path, const char *bytes) {
   ck_assert_int_eq(fclose(file), 0);
 }
 
-static void check_file(const char *path, const char *expected) {
-  char bytes[256];
-  FILE *file = fopen(path, "rb");
-  ck_assert_msg(file != NULL, "%s is missing", path);
-  bytes[fread(bytes, 1, sizeof bytes - 1, file)] = '\0';
-  fclose(file);
-  ck_assert_str_eq(bytes, expected);
-}
-
-static mode_t mode_of(const char *path) {
-  struct stat status;
-  ck_assert_int_eq(stat(path, &status), 0);
-  return status.st_mode & 07777;
-}
-
 /* Act as a user without rights when the test runs as root; returns whether that is so. */
 static bool rights_drop(void) {
   return geteuid() == 0 && seteuid(NOBODY) == 0;
@@ -790,6 +889,17 @@ static void rights_regain(bool dropped) {
   if (dropped)
     ck_assert_int_eq(seteuid(0), 0);
 }
+
+START_TEST(test_read_a_file_with_faults) {
+  const char *path = in_folder("a.ini");
+  file_write(path, "[s]\na = 1\nb\n");
+  struct lb_textfile *text;
+  ck_assert_int_eq(lb_textfile_read(&text, path, NULL), LB_BAD_INPUT);
+  check_value(text, "s", "a", "1", 2, 0);
+  ck_assert(lb_textfile_section_faulty(text, "s"));
+  lb_textfile_free(text);
+}
+END_TEST
 
 static void check_unread(const char *path, enum lb_status status, int line, const char *message) {
   struct lb_textfile *text = (struct lb_textfile *)&text;
@@ -874,140 +984,13 @@ START_TEST(test_read_no_more_than_the_most) {
   size_t most = (size_t)64 << 20;
   char *bytes = malloc(most + 1);
   memset(bytes, '\n', most + 1);
-  check_faults(bytes, most + 1, &(struct fault){0, "", "more than 64 MiB; give a plain text"}, 1);
+  check_no_text(bytes, most + 1, &(struct fault){0, "", "more than 64 MiB; give a plain text"}, 1);
   const char *path = in_folder("a.ini");
   FILE *file = fopen(path, "wb");
   ck_assert_uint_eq(fwrite(bytes, 1, most + 1, file), most + 1);
   fclose(file);
   free(bytes);
   check_unread(path, LB_BAD_INPUT, 0, "more than 64 MiB; give a plain text");
-}
-END_TEST
-
-static void check_unsaved(const char *path, const char *message) {
-  struct lb_error error;
-  ck_assert_int_eq(lb_textfile_save(path, "new bytes\n", 10, &error), LB_IO);
-  ck_assert_str_eq(error.text, message);
-  ck_assert_int_eq(error.status, LB_IO);
-  ck_assert_ptr_eq(error.file, path);
-  ck_assert_int_eq(error.line, 0);
-  ck_assert_int_eq(lb_textfile_save(path, "new bytes\n", 10, NULL), LB_IO);
-}
-
-START_TEST(test_save_a_new_file) {
-  mode_t before = umask(0027);
-  ck_assert_int_eq(lb_textfile_save(in_folder("a.ini"), "a\0b", 3, NULL), LB_OK);
-  ck_assert_int_eq(umask(before), 0027);
-  ck_assert_uint_eq(mode_of(in_folder("a.ini")), 0640);
-  ck_assert_int_eq(lb_textfile_save(in_folder("b.ini"), "", 0, NULL), LB_OK);
-  check_file(in_folder("b.ini"), "");
-  struct stat status;
-  ck_assert_int_eq(stat(in_folder("a.ini"), &status), 0);
-  ck_assert_int_eq(status.st_size, 3);
-  ck_assert_int_eq(folder_count(), 2);
-}
-END_TEST
-
-START_TEST(test_save_in_the_current_folder) {
-  char before[4096];
-  ck_assert_ptr_nonnull(getcwd(before, sizeof before));
-  ck_assert_int_eq(chdir(folder), 0);
-  enum lb_status status = lb_textfile_save("a.ini", "new", 3, NULL);
-  ck_assert_int_eq(chdir(before), 0);
-  ck_assert_int_eq(status, LB_OK);
-  check_file(in_folder("a.ini"), "new");
-}
-END_TEST
-
-START_TEST(test_save_over_a_file) {
-  static const mode_t mode[] = {0600, 0644, 0666, 0755, 0440};
-  const char *path = in_folder("a.ini");
-  for (size_t i = 0; i < COUNT(mode); i++) {
-    unlink(path);
-    file_write(path, "old and longer");
-    ck_assert_int_eq(chmod(path, mode[i]), 0);
-    ck_assert_int_eq(lb_textfile_save(path, "new", 3, NULL), LB_OK);
-    check_file(path, "new");
-    ck_assert_uint_eq(mode_of(path), mode[i]);
-  }
-  ck_assert_int_eq(folder_count(), 1);
-}
-END_TEST
-
-START_TEST(test_save_through_a_link) {
-  file_write(in_folder("a.ini"), "old");
-  ck_assert_int_eq(symlink("a.ini", in_folder("link.ini")), 0);
-  ck_assert_int_eq(lb_textfile_save(in_folder("link.ini"), "new", 3, NULL), LB_OK);
-  check_file(in_folder("a.ini"), "new");
-  struct stat status;
-  ck_assert_int_eq(lstat(in_folder("link.ini"), &status), 0);
-  ck_assert(S_ISLNK(status.st_mode));
-  ck_assert_int_eq(folder_count(), 2);
-}
-END_TEST
-
-START_TEST(test_save_leaves_signals_as_they_were) {
-  sigset_t mine, after;
-  sigemptyset(&mine);
-  sigaddset(&mine, SIGTERM);
-  ck_assert_int_eq(sigprocmask(SIG_SETMASK, &mine, NULL), 0);
-  ck_assert_int_eq(lb_textfile_save(in_folder("a.ini"), "new", 3, NULL), LB_OK);
-  ck_assert_int_eq(sigprocmask(SIG_BLOCK, NULL, &after), 0);
-  ck_assert_int_eq(sigismember(&after, SIGTERM), 1);
-  ck_assert_int_eq(sigismember(&after, SIGINT), 0);
-  sigemptyset(&mine);
-  sigprocmask(SIG_SETMASK, &mine, NULL);
-}
-END_TEST
-
-START_TEST(test_save_is_refused) {
-  check_unsaved(
-      in_folder("none/a.ini"),
-      "cannot be written (No such file or directory); check the name and the rights to it");
-  check_unsaved(folder, "not an ordinary file; give the name of one");
-  check_unsaved("/dev/null", "not an ordinary file; give the name of one");
-  char name[261];
-  long_line(name, sizeof name - 1, "");
-  check_unsaved(in_folder(name),
-                "cannot be written (File name too long); check the name and the rights to it");
-  ck_assert_int_eq(folder_count(), 0);
-}
-END_TEST
-
-START_TEST(test_save_without_rights) {
-  file_write(in_folder("a.ini"), "old");
-  ck_assert_int_eq(chmod(folder, 0555), 0);
-  bool dropped = rights_drop();
-  check_unsaved(in_folder("a.ini"),
-                "cannot be written (Permission denied); check the name and the rights to it");
-  check_unsaved(in_folder("b.ini"),
-                "cannot be written (Permission denied); check the name and the rights to it");
-  rights_regain(dropped);
-  ck_assert_int_eq(chmod(folder, 0755), 0);
-  check_file(in_folder("a.ini"), "old");
-  ck_assert_int_eq(folder_count(), 1);
-}
-END_TEST
-
-/* A disc that is full is played by a limit on the size of files. */
-START_TEST(test_save_without_room) {
-  file_write(in_folder("a.ini"), "old");
-  struct rlimit before, small;
-  ck_assert_int_eq(getrlimit(RLIMIT_FSIZE, &before), 0);
-  small = (struct rlimit){.rlim_cur = 4, .rlim_max = before.rlim_max};
-  void (*handler)(int) = signal(SIGXFSZ, SIG_IGN);
-  ck_assert_int_eq(setrlimit(RLIMIT_FSIZE, &small), 0);
-  struct lb_error error;
-  enum lb_status status = lb_textfile_save(in_folder("a.ini"), "new bytes\n", 10, &error);
-  enum lb_status fresh = lb_textfile_save(in_folder("b.ini"), "new bytes\n", 10, NULL);
-  ck_assert_int_eq(setrlimit(RLIMIT_FSIZE, &before), 0);
-  signal(SIGXFSZ, handler);
-  ck_assert_int_eq(status, LB_IO);
-  ck_assert_int_eq(fresh, LB_IO);
-  ck_assert_str_eq(error.text,
-                   "cannot be written (File too large); check the name and the rights to it");
-  check_file(in_folder("a.ini"), "old");
-  ck_assert_int_eq(folder_count(), 1);
 }
 END_TEST
 
@@ -1020,6 +1003,10 @@ static TCase *reading(void) {
   tcase_add_test(tests, test_lines_up_to_the_most);
   tcase_add_test(tests, test_line_over_the_most);
   tcase_add_test(tests, test_what_is_no_text_stops_the_reading);
+  tcase_add_test(tests, test_what_is_sound_is_left);
+  tcase_add_test(tests, test_no_section_of_a_sound_text_is_faulty);
+  tcase_add_test(tests, test_long_header_begins_its_section);
+  tcase_add_test(tests, test_text_with_faults_is_overridden_not_changed);
   tcase_add_test(tests, test_empty_texts);
   tcase_add_test(tests, test_order_and_sections);
   tcase_add_test(tests, test_many_lines);
@@ -1046,17 +1033,10 @@ static TCase *files(void) {
   tcase_add_checked_fixture(tests, folder_make, folder_remove);
   tcase_add_test(tests, test_read_a_file);
   tcase_add_test(tests, test_read_a_file_of_many_chunks);
+  tcase_add_test(tests, test_read_a_file_with_faults);
   tcase_add_test(tests, test_read_standard_input);
   tcase_add_test(tests, test_read_is_refused);
   tcase_add_test(tests, test_read_no_more_than_the_most);
-  tcase_add_test(tests, test_save_a_new_file);
-  tcase_add_test(tests, test_save_in_the_current_folder);
-  tcase_add_test(tests, test_save_over_a_file);
-  tcase_add_test(tests, test_save_through_a_link);
-  tcase_add_test(tests, test_save_leaves_signals_as_they_were);
-  tcase_add_test(tests, test_save_is_refused);
-  tcase_add_test(tests, test_save_without_rights);
-  tcase_add_test(tests, test_save_without_room);
   tcase_set_timeout(tests, 60);
   return tests;
 }

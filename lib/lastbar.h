@@ -1,0 +1,65 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The whole of lastbar, in the order in which the data flows: from the text of a machine file over
+ * the machine, its chambers and its revolution to the answer and to paper.
+ *
+ *   struct lb_errors errors = {0};
+ *   struct lb_textfile *text;
+ *   struct lb_machine machine;
+ *   struct lb_cycle *cycle = lb_cycle_new();
+ *   struct lb_cutoff_answer answer;
+ *   lb_textfile_read(&text, "trolley.ini", &errors);
+ *   lb_machine_read(&machine, NULL, text, &errors);
+ *   lb_cycle_prepare(cycle, &machine, NULL);
+ *   lb_cutoff_find(&answer, cycle, 0, NULL);
+ *
+ * Each call returns an enum lb_status, which is LB_OK when its outputs may be used. A program that
+ * starts threads calls lb_init first.
+ */
+#ifndef LASTBAR_LASTBAR_H
+#define LASTBAR_LASTBAR_H
+
+/* clang-format off: this is the order of the data flow, not that of the alphabet */
+
+/* Statuses and errors, constants, numerics, units, texts of keys and values. */
+#include "base/status.h"
+#include "base/constants.h"
+#include "base/numeric.h"
+#include "base/units.h"
+#include "base/file_save.h"
+#include "base/textfile.h"
+
+/* Air and linkages, in plain numbers. */
+#include "physics/air.h"
+#include "physics/linkage.h"
+
+/* The machine in SI, its keys, reading, checking, writing back. */
+#include "machine/machine.h"
+#include "machine/keys.h"
+#include "machine/check.h"
+#include "machine/read.h"
+#include "machine/write.h"
+
+/* One chamber, the timing of its valves, forces, the whole machine through a revolution. */
+#include "stroke/chamber.h"
+#include "stroke/timing.h"
+#include "stroke/force.h"
+#include "stroke/cycle.h"
+
+/* Where to shut the inlet, and what to be warned of. */
+#include "decide/economy.h"
+#include "decide/cutoff.h"
+#include "decide/remarks.h"
+
+/* Answers as text, JSON and CSV. */
+#include "paper/text.h"
+#include "paper/table.h"
+#include "paper/record.h"
+#include "paper/table_write.h"
+#include "paper/show.h"
+#include "paper/answer_check.h"
+#include "paper/answer_cutoff.h"
+
+/* clang-format on */
+
+#endif

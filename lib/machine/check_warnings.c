@@ -1,0 +1,192 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * What is unusual about a machine. Each warning says what was found and what to look at; what is
+ * merely not ideal is left to the answers, which put a figure on it.
+ */
+#include "machine/check.h"
+
+#include "machine/keys.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+/* Common practice, without a source: shares of the swept volume that dead volumes have. */
+static const double dead_volume_least = 0.02, dead_volume_most = 0.30; /* [1] */
+
+/* Common practice, without a source: the shortest connecting rod in strokes; below it the side
+ * force on the crosshead grows and clearances get tight. */
+static const double rod_in_strokes_least = 1.5; /* [1] */
+
+/* Common practice, without a source: friction takes less than this share of the force. */
+static const double friction_most = 0.25; /* [1] */
+
+/* The warnings found so far. */
+struct list {
+  struct lb_warning *warning; /* warning[LB_WARNINGS_MOST] */
+  size_t count;
+  const struct lb_machine *machine;
+  const struct lb_given *given; /* or NULL */
+};
+
+static void warn(struct list *list, const char *code, const char *format, ...)
+    __attribute__((format(printf, 3, 4)));
+
+static void warn(struct list *list, const char *code, const char *format, ...) {
+  if (list->count == LB_WARNINGS_MOST)
+    return;
+  struct lb_warning *warning = &list->warning[list->count++];
+  warning->code = code;
+  va_list arguments;
+  va_start(arguments, format);
+  vsnprintf(warning->text, sizeof warning->text, format, arguments);
+  va_end(arguments);
+}
+
+/* The value of a key as it is shown; text[64] is returned. */
+enum {
+  SHOWN = 64
+};
+
+static const char *shown(char *text, const struct list *list, const char *section,
+                         const char *name) {
+  lb_keys_show(text, SHOWN, lb_keys_find(NULL, section, name), LB_ENDS, list->machine, false);
+  return text;
+}
+
+static void warn_supply(struct list *list) {
+  const struct lb_machine *machine = list->machine;
+  char supply[SHOWN], other[SHOWN];
+  shown(supply, list, "supply", "pressure");
+  if (machine->rated_pressure != 0 && machine->supply_pressure > machine->rated_pressure)
+    warn(list, "above_rated_pressure",
+         "the supply of %s is above the cylinder's rated pressure of %s; lower one or check the "
+         "other",
+         supply, shown(other, list, "cylinder", "rated pressure"));
+  if (machine->supply_pressure <= machine->back_pressure)
+    warn(list, "supply_not_above_back_pressure",
+         "the supply of %s is not above the back pressure of %s, so there is no work to be had; "
+         "check both",
+         supply, shown(other, list, "exhaust", "back pressure"));
+  else if (machine->supply_pressure < machine->ambient_pressure)
+    warn(list, "supply_below_surroundings",
+         "the supply of %s is below the surroundings; check that it is meant as gauge, unless "
+         "this is a vacuum machine",
+         supply);
+}
+
+static void warn_dead_volume(struct list *list, enum lb_end end) {
+  const struct lb_machine *machine = list->machine;
+  double share =
+      machine->dead_volume[end] / (lb_machine_area(machine, end) * machine->linkage.stroke);
+  bool small = share < dead_volume_least;
+  if (!machine->works[end] || (!small && share <= dead_volume_most))
+    return;
+  char percent[LB_KEYS_NUMBER];
+  const double to_tenths = 1000;
+  lb_keys_number(percent, round(share * to_tenths) / to_tenths * 100);
+  warn(list, small ? "dead_volume_small" : "dead_volume_large",
+       "the dead volume of the %s end is %s %% of the volume its piston sweeps, where 2 to 30 %% "
+       "is usual; %s",
+       end == LB_CAP_END ? "cap" : "rod", percent,
+       small ? "check that port and tube up to the valve are in it"
+             : "check its unit and the tubes");
+}
+
+static void warn_rod(struct list *list) {
+  const struct lb_linkage *linkage = &list->machine->linkage;
+  if (linkage->kind != LB_CONNECTING_ROD ||
+      linkage->length >= rod_in_strokes_least * linkage->stroke)
+    return;
+  char rod[SHOWN], stroke[SHOWN];
+  warn(list, "connecting_rod_short",
+       "a connecting rod of %s is short for a stroke of %s; check that it is measured between the "
+       "pins",
+       shown(rod, list, "linkage", "connecting rod"), shown(stroke, list, "cylinder", "stroke"));
+}
+
+/* Friction against the mean force of the working faces at full supply pressure, over a revolution:
+ * the faces give pressure times area once, the friction acts on both strokes. */
+static void warn_friction(struct list *list) {
+  const struct lb_machine *machine = list->machine;
+  double area = lb_machine_swept_volume(machine) / (machine->cylinders * machine->linkage.stroke);
+  double force = fabs(machine->supply_pressure - machine->back_pressure) * area / 2;
+  double share = machine->friction_share + machine->friction / force;
+  if (force > 0 && share > friction_most) {
+    char percent[LB_KEYS_NUMBER];
+    warn(list, "friction_large",
+         "friction takes %s %% of the force that the supply gives without expansion, where up to "
+         "25 %% is usual; check how it was measured",
+         lb_keys_number(percent, round(share * 100)));
+  }
+  if (machine->breakaway_friction < machine->friction)
+    warn(list, "breakaway_below_friction",
+         "the breakaway friction is below the friction in motion; check whether they are "
+         "exchanged");
+}
+
+/* Whether a key that only a calculation at speed uses would change it; a limit would not. */
+static bool matters_at_speed(const struct lb_machine *machine, const struct lb_key *key) {
+  if (!key->only_at_speed || key->zero_is_unstated)
+    return false;
+  if (!key->of_end)
+    return lb_keys_value(key, LB_ENDS, machine) > 0;
+  for (int end = 0; end < LB_ENDS; end++) {
+    bool ramp_time = key->kind == LB_KEY_RAMP && machine->timing[end].opening_ramp_time > 0;
+    if (machine->works[end] && (ramp_time || lb_keys_value(key, (enum lb_end)end, machine) > 0))
+      return true;
+  }
+  return false;
+}
+
+static void warn_only_at_speed(struct list *list) {
+  char names[200] = "";
+  size_t used = 0;
+  for (size_t i = 0; i < lb_keys_count(); i++) {
+    const struct lb_key *key = lb_keys_get(i);
+    if (!matters_at_speed(list->machine, key) || used >= sizeof names)
+      continue;
+    used +=
+        (size_t)snprintf(names + used, sizeof names - used, "%s%s", used ? ", " : "", key->name);
+  }
+  if (used > 0)
+    warn(list, "only_at_speed", "left out of the slow cycle and used only at a speed: %s", names);
+}
+
+/* A key of timing that no working end follows, or, when it was set to change them, not all. */
+static void warn_no_effect(struct list *list, const struct lb_key *key, enum lb_end section) {
+  const struct lb_entry *entry = list->given->entry[section][lb_keys_index(key)];
+  if (!entry)
+    return;
+  int followers = 0, workers = 0;
+  for (int end = 0; end < LB_ENDS; end++) {
+    bool works = list->machine->works[end];
+    workers += works;
+    followers += works && lb_keys_deciding(list->given, key, (enum lb_end)end) == section;
+  }
+  const char *title = lb_keys_section(key, section);
+  if (followers == 0 && section == LB_ENDS)
+    warn(list, "no_effect", "[%s] %s has no effect, as each working end has its own", title,
+         key->name);
+  else if (followers == 0)
+    warn(list, "no_effect", "[%s] %s has no effect, as that end does not work", title, key->name);
+  else if (section == LB_ENDS && entry->set > 0 && followers < workers)
+    warn(list, "no_effect", "[%s] %s was set for one end only, as the other has its own", title,
+         key->name);
+}
+
+size_t lb_machine_warnings(struct lb_warning *warning, const struct lb_machine *machine,
+                           const struct lb_given *given) {
+  struct list list = {.warning = warning, .machine = machine, .given = given};
+  warn_supply(&list);
+  warn_dead_volume(&list, LB_CAP_END);
+  warn_dead_volume(&list, LB_ROD_END);
+  warn_rod(&list);
+  warn_friction(&list);
+  for (size_t i = 0; given && i < lb_keys_count(); i++)
+    for (int section = 0; lb_keys_get(i)->of_end && section <= LB_ENDS; section++)
+      warn_no_effect(&list, lb_keys_get(i), (enum lb_end)section);
+  warn_only_at_speed(&list);
+  return list.count;
+}

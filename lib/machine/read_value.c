@@ -1,0 +1,229 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The kinds of values. Numbers and units are the business of base/units; here stand the words and
+ * lists around them.
+ */
+#include "machine/read_value.h"
+
+#include "base/constants.h"
+#include "base/plain.h"
+#include "base/units.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+/* Longest time that a valve takes to open; see the limits of "opening ramp". */
+static const double ramp_time_most = 1; /* [s] */
+
+static const char stroke[] = " of stroke", return_stroke[] = " of return stroke";
+
+static bool is_blank(char c) {
+  return c == ' ' || c == '\t';
+}
+
+/* Lower case with single blanks. A text longer than `size` is cut, and then equals no word. */
+static void fold(char *folded, size_t size, const char *text) {
+  size_t used = 0;
+  for (const char *at = text; *at && used + 1 < size; at++)
+    if (!is_blank(*at) || (used > 0 && folded[used - 1] != ' '))
+      folded[used++] = is_blank(*at) ? ' ' : lb_plain_lower(*at);
+  folded[used] = '\0';
+}
+
+static enum lb_status read_choice(struct lb_value *value, const struct lb_key *key,
+                                  const char *text, struct lb_error *error) {
+  char folded[LB_LINE_MOST + 1], shown[LB_PLAIN_SHOWN], words[100] = "";
+  fold(folded, sizeof folded, text);
+  size_t used = 0;
+  for (size_t i = 0; key->choice[i]; i++) {
+    if (strcmp(folded, key->choice[i]) == 0) {
+      value->number = (double)i;
+      return LB_OK;
+    }
+    const char *separator = i == 0 ? "" : key->choice[i + 1] ? ", " : " or ";
+    used +=
+        (size_t)snprintf(words + used, sizeof words - used, "%s'%s'", separator, key->choice[i]);
+  }
+  return lb_error_set(error, LB_BAD_INPUT, "'%s' is not a choice here; write %s",
+                      lb_plain_shown(shown, text, strlen(text)), words);
+}
+
+static enum lb_status read_count(struct lb_value *value, const char *text, struct lb_error *error) {
+  char shown[LB_PLAIN_SHOWN];
+  enum lb_status status = lb_units_read(&value->number, text, LB_NUMBER, 0, error);
+  if (status == LB_OK && value->number != floor(value->number))
+    return lb_error_set(error, LB_BAD_INPUT, "'%s' is not a whole number; write one such as 2",
+                        lb_plain_shown(shown, text, strlen(text)));
+  return status;
+}
+
+static enum lb_status read_exponent(struct lb_value *value, const char *text,
+                                    struct lb_error *error) {
+  char folded[LB_LINE_MOST + 1], shown[LB_PLAIN_SHOWN];
+  fold(folded, sizeof folded, text);
+  value->number = LB_GAMMA;
+  if (strcmp(folded, "adiabatic") == 0)
+    return LB_OK;
+  value->number = 1;
+  if (strcmp(folded, "isothermal") == 0)
+    return LB_OK;
+  if (lb_plain_letter(folded[0]))
+    return lb_error_set(error, LB_BAD_INPUT,
+                        "'%s' is not known; write adiabatic, isothermal or an exponent such as "
+                        "1.25",
+                        lb_plain_shown(shown, text, strlen(text)));
+  return lb_units_read(&value->number, text, LB_NUMBER, 0, error);
+}
+
+/* Where the ending of a folded text begins, or 0. */
+static size_t ending(const char *folded, const char *end) {
+  size_t length = strlen(folded), tail = strlen(end);
+  return length > tail && strcmp(folded + length - tail, end) == 0 ? length - tail : 0;
+}
+
+/* "40 % of stroke": the share itself stands before `length`. */
+static enum lb_status read_share(struct lb_value *value, const struct lb_key *key, const char *text,
+                                 char *folded, size_t length, struct lb_error *error) {
+  char shown[LB_PLAIN_SHOWN];
+  folded[length] = '\0';
+  enum lb_status status = lb_units_read(&value->number, folded, LB_FRACTION, 0, error);
+  if (status != LB_OK)
+    return status;
+  value->is_share = true;
+  bool away = key->stroke == LB_STROKE_AWAY;
+  if (value->number >= 0 && value->number <= 1 && !(away && value->number == 0))
+    return LB_OK;
+  return lb_error_set(error, LB_BAD_INPUT, "'%s' is not on the stroke; give %s 100 %%",
+                      lb_plain_shown(shown, text, strlen(text)),
+                      away ? "more than 0 % and up to" : "0 to");
+}
+
+static enum lb_status read_event(struct lb_value *value, const struct lb_key *key, const char *text,
+                                 struct lb_error *error) {
+  static const char *const right[] = {
+      [LB_STROKE_NONE] = "an angle such as '-3 deg'",
+      [LB_STROKE_AWAY] = "an angle such as '78 deg' or a share such as '40 % of stroke'",
+      [LB_STROKE_BACK] = "an angle such as '346 deg' or a share such as '60 % of return stroke'"};
+  char folded[LB_LINE_MOST + 1], shown[LB_PLAIN_SHOWN];
+  fold(folded, sizeof folded, text);
+  size_t away = ending(folded, stroke), back = ending(folded, return_stroke);
+  if (!away && !back && !strchr(folded, '%'))
+    return lb_units_read(&value->number, text, LB_ANGLE, 0, error);
+  if (key->stroke == LB_STROKE_AWAY && away)
+    return read_share(value, key, text, folded, away, error);
+  if (key->stroke == LB_STROKE_BACK && back)
+    return read_share(value, key, text, folded, back, error);
+  return lb_error_set(error, LB_BAD_INPUT, "'%s' is not a share that this event has; write %s",
+                      lb_plain_shown(shown, text, strlen(text)), right[key->stroke]);
+}
+
+static enum lb_status read_ramp(struct lb_value *value, const char *text, struct lb_error *error) {
+  value->is_time = lb_units_read(&value->number, text, LB_TIME, 0, NULL) == LB_OK;
+  return value->is_time ? LB_OK : lb_units_read(&value->number, text, LB_ANGLE, 0, error);
+}
+
+/* One item of a list, copied out so that it ends where the item does. */
+struct item {
+  char text[LB_LINE_MOST + 1];
+  const char *unit; /* within text; "" if it has none */
+};
+
+/* Take the next item off a list; a comma parts two items only when a blank follows it, as it is a
+ * decimal comma otherwise. */
+static enum lb_status next_item(struct item *item, const char **list, struct lb_error *error) {
+  size_t length = 0;
+  double number;
+  const char *at = *list;
+  while (at[length] && !(at[length] == ',' && is_blank(at[length + 1])))
+    length++;
+  snprintf(item->text, sizeof item->text, "%.*s", (int)length, at);
+  *list = at + length + (at[length] == ',');
+  enum lb_status status = lb_units_split(&number, &item->unit, item->text, error);
+  char shown[LB_PLAIN_SHOWN];
+  if (status != LB_OK && strchr(item->text, ','))
+    return lb_error_set(error, LB_BAD_INPUT,
+                        "'%s' is not read as a list; write a blank behind each comma, e.g. '0 deg, "
+                        "120 deg'",
+                        lb_plain_shown(shown, at, length));
+  return status;
+}
+
+/* Find the last item, whose unit those without one share; either every item has a unit or only the
+ * last. */
+static enum lb_status last_item(struct item *last, const char *text, struct lb_error *error) {
+  int items = 0, with_unit = 0;
+  for (const char *at = text; *at; items++) {
+    enum lb_status status = next_item(last, &at, error);
+    if (status != LB_OK)
+      return status;
+    with_unit += *last->unit != '\0';
+  }
+  char shown[LB_PLAIN_SHOWN];
+  if (items > LB_CYLINDERS_MOST)
+    return lb_error_set(error, LB_BAD_INPUT, "%d angles; there are at most %d cylinders", items,
+                        LB_CYLINDERS_MOST);
+  if (with_unit == items || (with_unit == 1 && *last->unit))
+    return LB_OK;
+  return lb_error_set(error, LB_BAD_INPUT,
+                      "'%s' has no unit for some angles; write it behind each, or once behind the "
+                      "last",
+                      lb_plain_shown(shown, text, strlen(text)));
+}
+
+/* "0 deg, 120 deg, 240 deg" or "0, 120, 240 deg". */
+static enum lb_status read_angles(struct lb_value *value, const char *text,
+                                  struct lb_error *error) {
+  struct item item, last;
+  char whole[2 * sizeof item.text];
+  enum lb_status status = last_item(&last, text, error);
+  for (const char *at = text; *at && status == LB_OK; value->angles++) {
+    status = next_item(&item, &at, error);
+    snprintf(whole, sizeof whole, "%s %s", item.text, *item.unit ? "" : last.unit);
+    if (status == LB_OK)
+      status = lb_units_read(&value->angle[value->angles], whole, LB_ANGLE, 0, error);
+  }
+  return status;
+}
+
+/* The value as typed, but not its limits. */
+static enum lb_status read_kind(struct lb_value *value, const struct lb_key *key, const char *text,
+                                double ambient, struct lb_error *error) {
+  switch (key->kind) {
+  case LB_KEY_CHOICE:
+    return read_choice(value, key, text, error);
+  case LB_KEY_COUNT:
+    return read_count(value, text, error);
+  case LB_KEY_ANGLES:
+    return read_angles(value, text, error);
+  case LB_KEY_EXPONENT:
+    return read_exponent(value, text, error);
+  case LB_KEY_EVENT:
+    return read_event(value, key, text, error);
+  case LB_KEY_RAMP:
+    return read_ramp(value, text, error);
+  case LB_KEY_TEXT:
+  case LB_KEY_QUANTITY:
+    break;
+  }
+  return lb_units_read(&value->number, text, key->quantity, ambient, error);
+}
+
+enum lb_status lb_value_read(struct lb_value *value, const struct lb_key *key, const char *text,
+                             double ambient, struct lb_error *error) {
+  struct lb_value fresh = {.number = 0};
+  enum lb_status status = read_kind(&fresh, key, text, ambient, error);
+  if (status != LB_OK)
+    return status;
+  bool has_limits = key->least < key->most && key->kind != LB_KEY_ANGLES && !fresh.is_share;
+  char shown[LB_PLAIN_SHOWN];
+  struct lb_key limits = *key;
+  if (fresh.is_time) /* the row has those of the angle */
+    limits.most = ramp_time_most;
+  if (has_limits)
+    status = lb_keys_limit(&limits, fresh.number, ambient,
+                           lb_plain_shown(shown, text, strlen(text)), error);
+  if (status == LB_OK)
+    *value = fresh;
+  return status;
+}

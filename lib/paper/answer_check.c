@@ -1,0 +1,254 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * What was understood. One list of rows serves text, JSON and CSV: the rows of the table of keys
+ * that say something about this machine, those of timing once for each section that gives them.
+ */
+#include "paper/answer_check.h"
+
+#include "paper/record.h"
+#include "paper/show.h"
+#include "paper/table.h"
+#include "paper/table_write.h"
+#include "paper/text.h"
+
+#include <math.h>
+#include <string.h>
+
+enum {
+  WIDTH = 79, /* columns of a line */
+  ROWS_MOST = (LB_ENDS + 1) * LB_KEYS_MOST,
+  SI_DIGITS = 7 /* significant digits of the column in SI */
+};
+
+/* A key in the section of an end, or of both (LB_ENDS). */
+struct row {
+  const struct lb_key *key;
+  enum lb_end end;
+  const struct lb_entry *entry; /* NULL: a default */
+};
+
+struct rows {
+  struct row item[ROWS_MOST]; /* item[count] */
+  size_t count;
+};
+
+/* Whether a key that was not given says something about this machine. */
+static bool matters(const struct lb_key *key, const struct lb_machine *machine) {
+  switch (key->when) {
+  case LB_WHEN_ALWAYS:
+    break;
+  case LB_WHEN_CAP_END:
+    return machine->works[LB_CAP_END];
+  case LB_WHEN_ROD_END:
+    return machine->works[LB_ROD_END];
+  case LB_WHEN_CONNECTING_ROD:
+    return machine->linkage.kind == LB_CONNECTING_ROD;
+  case LB_WHEN_SWINGING:
+    return machine->linkage.kind == LB_SWINGING;
+  }
+  return !key->restates;
+}
+
+/* Whether a default of both ends still holds for one of them. */
+static bool holds_somewhere(const struct lb_check_paper *paper, const struct lb_key *key) {
+  for (int end = 0; end < LB_ENDS; end++)
+    if (paper->machine->works[end] &&
+        lb_keys_deciding(paper->given, key, (enum lb_end)end) == LB_ENDS)
+      return true;
+  return false;
+}
+
+static void add_row(struct rows *rows, const struct lb_check_paper *paper, size_t index,
+                    enum lb_end end) {
+  struct row row = {lb_keys_get(index), end, paper->given->entry[end][index]};
+  bool shown = row.entry || (end == LB_ENDS && matters(row.key, paper->machine) &&
+                             (!row.key->of_end || holds_somewhere(paper, row.key)));
+  if (shown)
+    rows->item[rows->count++] = row;
+}
+
+/* The rows section by section; those of timing for both ends, then for each. */
+static void list_rows(struct rows *rows, const struct lb_check_paper *paper) {
+  static const enum lb_end parts[] = {LB_ENDS, LB_CAP_END, LB_ROD_END};
+  rows->count = 0;
+  for (size_t first = 0, next; first < lb_keys_count(); first = next) {
+    const char *section = lb_keys_get(first)->section;
+    for (next = first; next < lb_keys_count(); next++)
+      if (strcmp(lb_keys_get(next)->section, section) != 0)
+        break;
+    for (size_t part = 0; part < sizeof parts / sizeof parts[0]; part++)
+      for (size_t index = first; index < next; index++)
+        if (parts[part] == LB_ENDS || lb_keys_get(index)->of_end)
+          add_row(rows, paper, index, parts[part]);
+  }
+}
+
+/* The end whose value a row shows: a key for both ends that only one of them follows shows that. */
+static enum lb_end shown_end(const struct row *row, const struct lb_check_paper *paper) {
+  if (row->end != LB_ENDS || !row->key->of_end)
+    return row->end;
+  for (int end = 0; end < LB_ENDS; end++)
+    if (paper->machine->works[end] &&
+        lb_keys_deciding(paper->given, row->key, (enum lb_end)end) == LB_ENDS)
+      return (enum lb_end)end;
+  return LB_ENDS;
+}
+
+/* The value of a row in SI with its unit; NaN where there is no single number. */
+static double si_value(const struct row *row, const struct lb_check_paper *paper,
+                       const char **unit) {
+  const struct lb_key *key = row->key;
+  enum lb_end end = shown_end(row, paper);
+  *unit = key->kind == LB_KEY_CHOICE || key->kind == LB_KEY_TEXT ? "" : lb_units_si(key->quantity);
+  if (strcmp(*unit, "1") == 0)
+    *unit = "";
+  if (key->kind == LB_KEY_CHOICE)
+    return (double)NAN;
+  if (key->kind == LB_KEY_RAMP) {
+    int first = end != LB_ENDS ? (int)end : paper->machine->works[LB_CAP_END] ? 0 : 1;
+    double time = paper->machine->timing[first].opening_ramp_time;
+    if (time > 0) {
+      *unit = lb_units_si(LB_TIME);
+      return time;
+    }
+  }
+  return lb_keys_value(key, end, paper->machine);
+}
+
+/* The crank angles, which are a list. */
+static void add_angles(struct lb_table *table, const struct lb_machine *machine) {
+  struct lb_text list = {0};
+  for (int k = 0; k < machine->cylinders; k++)
+    lb_text_add(&list, "%s%.*g", k ? ", " : "", SI_DIGITS - 1, machine->crank_angle[k]);
+  lb_table_cell(table, "%s %s", list.bytes ? list.bytes : "", lb_units_si(LB_ANGLE));
+  lb_text_free(&list);
+}
+
+static void add_si(struct lb_table *table, const struct row *row,
+                   const struct lb_check_paper *paper) {
+  const char *unit;
+  double value = si_value(row, paper, &unit);
+  if (row->key->kind == LB_KEY_ANGLES)
+    add_angles(table, paper->machine);
+  else if (isnan(value))
+    lb_table_cell(table, "%s", "");
+  else
+    lb_table_cell(table, "%.*g%s%s", SI_DIGITS, value == 0 ? 0 : value, *unit ? " " : "", unit);
+}
+
+/* What is to be said beside a row. */
+static void add_note(struct lb_table *table, const struct row *row) {
+  const struct lb_key *key = row->key;
+  if (row->entry && row->entry->set)
+    lb_table_cell(table, "on the command line");
+  else if (!row->entry && *key->otherwise)
+    lb_table_cell(table, "default: %s", key->otherwise);
+  else
+    lb_table_cell(table, "%s", "");
+}
+
+static void add_table(struct lb_text *out, const struct rows *rows,
+                      const struct lb_check_paper *paper) {
+  struct lb_table *table = lb_table_new("<<<<");
+  static const char *const heads[] = {"", "as given", "in SI", ""};
+  for (size_t i = 0; i < sizeof heads / sizeof heads[0]; i++)
+    lb_table_cell(table, "%s", heads[i]);
+  const char *section = "";
+  for (size_t i = 0; i < rows->count; i++) {
+    const struct row *row = &rows->item[i];
+    const char *own = lb_keys_section(row->key, row->end);
+    if (strcmp(own, section) != 0)
+      lb_table_line(table, "[%s]", own);
+    section = own;
+    lb_table_cell(table, "%s", row->key->name);
+    lb_table_cell(table, "%s", row->entry ? row->entry->value : "-");
+    add_si(table, row, paper);
+    add_note(table, row);
+  }
+  lb_table_render(out, table, 2, 2);
+  lb_table_free(table);
+}
+
+/* A word of a command line, quoted where a shell would take it apart. */
+static void add_word(struct lb_text *out, const char *word) {
+  static const char plain[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789"
+                              "-_./+,:@%";
+  if (word[strspn(word, plain)] == '\0') {
+    lb_text_add(out, "%s", word);
+    return;
+  }
+  lb_text_add(out, "'");
+  for (const char *at = word; *at; at++)
+    if (*at == '\'')
+      lb_text_add(out, "'\\''");
+    else
+      lb_text_add(out, "%c", *at);
+  lb_text_add(out, "'");
+}
+
+enum lb_status lb_answer_check_text(char **text, const struct lb_check_paper *paper,
+                                    struct lb_error *error) {
+  struct lb_text out = {0};
+  struct rows rows;
+  list_rows(&rows, paper);
+  lb_text_add(&out, "%s: what was understood\n\n", paper->machine->name);
+  add_table(&out, &rows, paper);
+  lb_text_add(&out, paper->warnings ? "\nWarnings\n" : "\nNo warnings.\n");
+  for (size_t i = 0; i < paper->warnings; i++)
+    lb_text_wrap(&out, WIDTH, "  - ", "    ", paper->warning[i].text);
+  lb_text_add(&out, "\nNext: lastbar cutoff ");
+  add_word(&out, paper->file);
+  lb_text_add(&out, "\n");
+  return lb_text_take(text, &out, error);
+}
+
+static void add_key(struct lb_record *record, const struct row *row,
+                    const struct lb_check_paper *paper) {
+  const char *unit;
+  double value = si_value(row, paper, &unit);
+  lb_record_text(record, "section", lb_keys_section(row->key, row->end));
+  lb_record_text(record, "key", row->key->name);
+  lb_record_text(record, "given", row->entry ? row->entry->value : NULL);
+  if (row->entry && row->entry->line > 0)
+    lb_record_whole(record, "line", row->entry->line);
+  else
+    lb_record_null(record, "line");
+  lb_record_number(record, "value", value);
+  lb_record_text(record, "unit", isnan(value) ? NULL : unit);
+}
+
+enum lb_status lb_answer_check_json(char **json, const struct lb_check_paper *paper,
+                                    struct lb_error *error) {
+  struct lb_record record = {0};
+  struct rows rows;
+  list_rows(&rows, paper);
+  lb_record_text(&record, "lastbar", lb_table_write_version());
+  lb_record_text(&record, "command", "check");
+  lb_record_text(&record, "machine", paper->machine->name);
+  lb_record_open_list(&record, "keys");
+  for (size_t i = 0; i < rows.count; i++) {
+    lb_record_open(&record, NULL);
+    add_key(&record, &rows.item[i], paper);
+    lb_record_close(&record);
+  }
+  lb_record_close(&record);
+  lb_record_warnings(&record, paper->warning, paper->warnings);
+  enum lb_status status = lb_table_write_json(json, &record, error);
+  lb_record_free(&record);
+  return status;
+}
+
+enum lb_status lb_answer_check_csv(char **csv, const struct lb_check_paper *paper,
+                                   struct lb_error *error) {
+  struct lb_record row[ROWS_MOST] = {0};
+  struct rows rows;
+  list_rows(&rows, paper);
+  for (size_t i = 0; i < rows.count; i++) {
+    lb_record_text(&row[i], "machine", paper->machine->name);
+    add_key(&row[i], &rows.item[i], paper);
+  }
+  enum lb_status status = lb_table_write_csv(csv, row, rows.count, error);
+  for (size_t i = 0; i < rows.count; i++)
+    lb_record_free(&row[i]);
+  return status;
+}

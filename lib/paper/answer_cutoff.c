@@ -1,0 +1,68 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The note about cut-offs, from its blocks.
+ */
+#include "paper/answer_cutoff.h"
+
+#include "base/constants.h"
+#include "paper/answer_cutoff_page.h"
+
+#include <math.h>
+
+const char *lb_page_end(enum lb_end end) {
+  return end == LB_CAP_END ? "cap end" : "rod end";
+}
+
+struct lb_shown lb_page_angle(bool found, double angle) {
+  const struct lb_style any = {false, LB_ATMOSPHERE}; /* an angle has one unit in all styles */
+  return found ? lb_show(&any, LB_SHOW_ANGLE, angle) : (struct lb_shown){"none"};
+}
+
+const char *lb_page_rule(const struct lb_cutoff_page *page) {
+  if (page->paper->margin > 0)
+    return "release with the margin";
+  return page->open_exhaust ? "the atmospheric rule" : "release at back pressure";
+}
+
+static struct lb_cutoff_page begin_page(const struct lb_cutoff_paper *paper, bool inch,
+                                        struct lb_text *out) {
+  const double same_pressure = 1; /* [Pa] */
+  const struct lb_machine *m = paper->machine;
+  struct lb_cutoff_page page = {.machine = m, .answer = paper->answer, .paper = paper, .out = out};
+  page.style = (struct lb_style){inch, m->ambient_pressure};
+  page.both_ends = m->works[LB_CAP_END] && m->works[LB_ROD_END];
+  page.open_exhaust = fabs(m->back_pressure - m->ambient_pressure) < same_pressure;
+  for (int end = 0; end < LB_ENDS; end++)
+    page.own_timing = page.own_timing || (m->works[end] && m->timing[end].cutoff_given);
+  page.rule[page.rules++] = LB_ATMOSPHERIC;
+  page.rule[page.rules++] = LB_ECONOMY;
+  if (page.own_timing)
+    page.rule[page.rules++] = LB_AS_TIMED;
+  return page;
+}
+
+static void add_warnings(struct lb_text *out, const struct lb_cutoff_paper *paper) {
+  if (paper->warnings == 0)
+    return;
+  lb_text_add(out, "\nWarnings\n");
+  for (size_t i = 0; i < paper->warnings; i++)
+    lb_text_wrap(out, LB_PAGE_WIDTH, "  - ", "    ", paper->warning[i].text);
+}
+
+enum lb_status lb_answer_cutoff_text(char **text, const struct lb_cutoff_paper *paper, bool inch,
+                                     struct lb_error *error) {
+  struct lb_text out = {0};
+  struct lb_cutoff_page page = begin_page(paper, inch, &out);
+  lb_page_head(&page);
+  lb_page_angles(&page);
+  lb_page_gain(&page);
+  lb_text_add(&out, "\n");
+  lb_page_refusals(&page);
+  lb_page_own_timing(&page);
+  lb_page_common_angle(&page);
+  lb_page_details(&page);
+  add_warnings(&out, paper);
+  lb_text_add(&out, "\nA crank under air starts by itself: vent before you reach in. Rules for\n"
+                    "pressure equipment, and for work that needs a licence, come first.\n");
+  return lb_text_take(text, &out, error);
+}

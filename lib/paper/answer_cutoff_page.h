@@ -1,0 +1,72 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The parts that the note about cut-offs is put together from. Use paper/answer_cutoff.h, which
+ * gives the note whole.
+ *
+ * Every function adds one block to the text of the page. Blocks show the same choices in the same
+ * order and call things by the same names; those are kept here.
+ */
+#ifndef LASTBAR_PAPER_ANSWER_CUTOFF_PAGE_H
+#define LASTBAR_PAPER_ANSWER_CUTOFF_PAGE_H
+
+#include "paper/answer_cutoff.h"
+#include "paper/show.h"
+#include "paper/text.h"
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+enum {
+  LB_PAGE_WIDTH = 79, /* columns of a line */
+  LB_PAGE_CHOICES = 3 /* at most, side by side */
+};
+
+struct lb_cutoff_page {
+  const struct lb_machine *machine;
+  const struct lb_cutoff_answer *answer;
+  const struct lb_cutoff_paper *paper;
+  struct lb_style style;
+  struct lb_text *out;
+  enum lb_rule rule[LB_PAGE_CHOICES]; /* rule[rules]: the choices shown */
+  int rules;
+  bool own_timing;   /* the file gives a cut-off, so that there is something to compare */
+  bool both_ends;    /* the cylinder is double-acting */
+  bool open_exhaust; /* it empties into the surroundings, not against another pressure */
+};
+
+/* "cap end", "rod end". */
+const char *lb_page_end(enum lb_end end);
+
+/* An angle [rad] or none: "59.8 deg", "none". */
+struct lb_shown lb_page_angle(bool found, double angle);
+
+/* What the atmospheric rule is called in a sentence. */
+const char *lb_page_rule(const struct lb_cutoff_page *page);
+
+/* The machine and what holds around it. */
+void lb_page_head(struct lb_cutoff_page *page);
+
+/* Where to shut the inlet, by each choice and under the other bounding law. */
+void lb_page_angles(struct lb_cutoff_page *page);
+
+/* What each choice gives and costs. */
+void lb_page_gain(struct lb_cutoff_page *page);
+
+/* What lies behind it. */
+void lb_page_details(struct lb_cutoff_page *page);
+
+/* Choices that have no answer, or no work: why, and what would do. */
+void lb_page_refusals(struct lb_cutoff_page *page);
+
+/* The file's own timing: against the rules, and the supply it suits. */
+void lb_page_own_timing(struct lb_cutoff_page *page);
+
+/* One angle for both ends and what it costs; nothing for a single-acting machine. */
+void lb_page_common_angle(struct lb_cutoff_page *page);
+
+#ifdef __cplusplus
+}
+#endif
+
+#endif
