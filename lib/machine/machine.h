@@ -71,6 +71,8 @@ struct lb_machine {
   double piston_speed_limit;   /* [m/s]; 0: not stated */
   double rated_pressure;       /* [Pa absolute]; 0: not stated */
 
+  double load_torque;           /* [N m] that the shaft is asked for, >= 0 */
+
   struct lb_linkage linkage; /* holds the stroke */
   struct lb_timing timing[LB_ENDS];
 };
