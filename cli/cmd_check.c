@@ -11,12 +11,12 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-static const struct option_row rows[] = {OPTION_SET, OPTION_EXPANSION, OPTION_JSON,
+static const struct option_row rows[] = {OPTION_SET, OPTION_EXPANSION, OPTION_UNITS, OPTION_JSON,
                                          OPTION_CSV, OPTION_HELP,      OPTION_END};
 
 static int answer(const struct input *input, const struct options *options) {
-  const struct lb_check_paper paper = {&input->machine, &input->given, options->operand[0],
-                                       input->warning, input->warnings};
+  const struct lb_check_paper paper = {&input->machine, &input->given,  options->operand[0],
+                                       options->inch,   input->warning, input->warnings};
   char *text;
   struct lb_error error;
   enum lb_status status = options->json  ? lb_answer_check_json(&text, &paper, &error)

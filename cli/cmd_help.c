@@ -11,6 +11,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 enum {
   WIDTH = 79,      /* columns of a line */
@@ -48,10 +49,47 @@ static int list(const struct options *options) {
   printf("\nKeys of the machine file, by section:\n%s", keys);
   puts("\nlastbar help KEY explains one, and lastbar COMMAND --help a command:\n"
        "  lastbar help bore\n"
-       "  lastbar help 'dead volume cap end'\n"
+       "  lastbar help 'dead volume'\n"
        "  lastbar cutoff --help");
   free(keys);
   return ANSWERED;
+}
+
+/* Whether a key answers to a name that is not quite its own: its section, or its first words. */
+static bool answers_to(const struct lb_key *key, const char *name) {
+  size_t length = strlen(name);
+  return strcasecmp(key->section, name) == 0 ||
+         (strncasecmp(key->name, name, length) == 0 && key->name[length] == ' ');
+}
+
+/* Help on every key that answers to a name; `error` stays when there is none. */
+static enum lb_status explain_all(struct lb_text *out, const char *name, struct lb_error *error) {
+  enum lb_status status = error->status;
+  for (size_t i = 0; i < lb_keys_count(); i++) {
+    const struct lb_key *key = lb_keys_get(i);
+    char full[128], *help;
+    if (!answers_to(key, name))
+      continue;
+    snprintf(full, sizeof full, "[%s] %s", key->section, key->name);
+    status = lb_keys_help(&help, full, error);
+    if (status != LB_OK)
+      return status;
+    lb_text_add(out, "%s%s", out->length ? "\n" : "", help);
+    free(help);
+  }
+  return status;
+}
+
+static enum lb_status explain(struct lb_text *out, const char *name, struct lb_error *error) {
+  char *help;
+  enum lb_status status = lb_keys_help(&help, name, error);
+  if (status == LB_BAD_INPUT)
+    return explain_all(out, name, error);
+  if (status != LB_OK)
+    return status;
+  lb_text_add(out, "%s", help);
+  free(help);
+  return LB_OK;
 }
 
 static int run(const struct options *options) {
@@ -62,20 +100,22 @@ static int run(const struct options *options) {
     command_usage(command);
     return ANSWERED;
   }
-  struct lb_text name = {0};
+  struct lb_text name = {0}, out = {0};
   for (int i = 0; i < options->operands; i++)
     lb_text_add(&name, "%s%s", i ? " " : "", options->operand[i]);
   struct lb_error error;
-  char *key = NULL, *help = NULL;
+  char *key = NULL, *text = NULL;
   enum lb_status status = lb_text_take(&key, &name, &error);
   if (status == LB_OK)
-    status = lb_keys_help(&help, key, &error);
+    status = explain(&out, key, &error);
+  if (status == LB_OK)
+    status = lb_text_take(&text, &out, &error);
+  if (status == LB_OK)
+    fputs(text, stdout);
   free(key);
-  if (status != LB_OK)
-    return message_error(&error, options);
-  fputs(help, stdout);
-  free(help);
-  return ANSWERED;
+  free(text);
+  lb_text_free(&out);
+  return status == LB_OK ? ANSWERED : message_error(&error, options);
 }
 
 const struct command command_help = {

@@ -28,35 +28,40 @@ static enum lb_status override_air(struct lb_textfile *text, const char *key,
   return status;
 }
 
-/* --expansion is the expansion, and the compression too where the file sets that apart. */
-static enum lb_status override_law(struct lb_textfile *text, const struct options *options,
-                                   struct lb_errors *errors) {
-  if (!options->expansion)
-    return LB_OK;
-  bool apart = lb_textfile_find(text, "air", "compression") != NULL;
-  enum lb_status status = override_air(text, "expansion", options, errors);
-  return status == LB_OK && apart ? override_air(text, "compression", options, errors) : status;
+static enum lb_status worse(enum lb_status one, enum lb_status other) {
+  return one == LB_OK ? other : one;
 }
 
 static enum lb_status override_all(struct lb_textfile *text, const struct options *options,
                                    struct lb_errors *errors) {
-  enum lb_status worst = LB_OK;
-  for (int i = 0; i < options->sets; i++) {
-    enum lb_status status = lb_textfile_override(text, options->set[i], i + 1, errors);
-    worst = worst == LB_OK ? status : worst;
-  }
-  enum lb_status law = override_law(text, options, errors);
-  return worst == LB_OK ? law : worst;
+  enum lb_status status = LB_OK;
+  for (int i = 0; i < options->sets; i++)
+    status = worse(status, lb_textfile_override(text, options->set[i], i + 1, errors));
+  if (options->expansion)
+    status = worse(status, override_air(text, "expansion", options, errors));
+  return status;
+}
+
+/* --expansion stands for the compression too; where the file sets that apart, the machine is read
+ * again with it, once the law is known to be sound. */
+static enum lb_status read_machine(struct input *input, const struct options *options,
+                                   struct lb_errors *errors) {
+  enum lb_status status = lb_machine_read(&input->machine, &input->given, input->text, errors);
+  bool apart = lb_textfile_find(input->text, "air", "compression") != NULL;
+  if (status != LB_OK || !options->expansion || !apart)
+    return status;
+  status = override_air(input->text, "compression", options, errors);
+  return worse(status, lb_machine_read(&input->machine, &input->given, input->text, errors));
 }
 
 int input_read(struct input *input, const struct options *options) {
   struct lb_errors errors = {0};
   *input = (struct input){0};
   enum lb_status status = lb_textfile_read(&input->text, options->operand[0], &errors);
-  if (status == LB_OK)
-    status = override_all(input->text, options, &errors);
-  if (status == LB_OK)
-    status = lb_machine_read(&input->machine, &input->given, input->text, &errors);
+  if (input->text) { /* all errors are found in one go */
+    status = worse(status, override_all(input->text, options, &errors));
+    status = worse(status, read_machine(input, options, &errors));
+  }
   if (status == LB_OK)
     input->warnings = lb_machine_warnings(input->warning, &input->machine, &input->given);
   int exit_status = message_errors(&errors, status, options);

@@ -29,12 +29,12 @@ static int version(void) {
 
 static int usage(void) {
   puts("usage: lastbar COMMAND [OPTION]... [FILE]\n\n"
-       "Where to shut the inlet of a crank-driven air cylinder: from a machine file to the\n"
-       "cut-off, with the work and air of a revolution.\n");
+       "Where to shut the inlet of a crank-driven air cylinder: from a machine file to\n"
+       "the cut-off, with the work and air of a revolution.\n");
   command_list();
-  puts("\nlastbar COMMAND --help says more about a command; lastbar --version names the version.\n"
-       "Exit status: 0 answered, 1 the question asked has no answer, 2 bad usage or bad input,\n"
-       "3 something could not be read or written.");
+  puts("\nlastbar COMMAND --help says more about a command, lastbar --version which version\n"
+       "this is. Exit status: 0 answered, 1 the question asked has no answer, 2 bad\n"
+       "usage or bad input, 3 something could not be read or written.");
   return ANSWERED;
 }
 
@@ -58,7 +58,7 @@ static int answer(int argc, char **argv) {
     return usage();
   const struct command *command = command_find(argv[1]);
   if (!command)
-    return message_usage(NULL, "unknown %s \"%s\"", argv[1][0] == '-' ? "option" : "command",
+    return message_usage(NULL, "unknown %s '%s'", argv[1][0] == '-' ? "option" : "command",
                          argv[1]);
   return run(command, argc - 1, argv + 1);
 }

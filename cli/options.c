@@ -39,7 +39,7 @@ bool keep_rule(struct options *options, const char *value) {
       options->rule = rules[i];
       return true;
     }
-  message_usage(NULL, "--rule: \"%s\" is not one of as-timed, atmospheric, economy", value);
+  message_usage(NULL, "--rule: '%s' is not one of as-timed, atmospheric, economy", value);
   return false;
 }
 
@@ -51,7 +51,7 @@ bool keep_margin(struct options *options, const char *value) {
   }
   if (options->margin < 0) {
     fprintf(stderr,
-            "lastbar: --margin: \"%s\" is negative; release below back pressure costs work "
+            "lastbar: --margin: '%s' is negative; release below back pressure costs work "
             "and air, so the least is 0 bar\n",
             value);
     return false;
@@ -62,7 +62,7 @@ bool keep_margin(struct options *options, const char *value) {
 bool keep_units(struct options *options, const char *value) {
   options->inch = strcmp(value, "inch") == 0;
   if (!options->inch && strcmp(value, "metric") != 0) {
-    message_usage(NULL, "--units: \"%s\" is not one of metric, inch", value);
+    message_usage(NULL, "--units: '%s' is not one of metric, inch", value);
     return false;
   }
   return true;
@@ -105,9 +105,9 @@ static void refuse(const struct command *command, int found, char *const *argv) 
   else if (row)
     message_usage(command, "--%s takes no value", row->name);
   else if (optopt)
-    message_usage(command, "unknown option \"-%c\"", optopt);
+    message_usage(command, "unknown option '-%c'", optopt);
   else
-    message_usage(command, "unknown or shortened too far: \"%s\"", argv[optind - 1]);
+    message_usage(command, "unknown option '%s'", argv[optind - 1]);
 }
 
 static bool count_operands(const struct options *options, const struct command *command) {
@@ -116,7 +116,7 @@ static bool count_operands(const struct options *options, const struct command *
     return false;
   }
   if (options->operands > command->most_operands) {
-    message_usage(command, "\"%s\" is one too many; it takes %s",
+    message_usage(command, "'%s' is one too many; it takes %s",
                   options->operand[command->most_operands],
                   command->most_operands ? command->operand : "no file");
     return false;

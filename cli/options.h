@@ -65,7 +65,7 @@ struct option_row {
         keep_margin                                                                                \
   }
 #define OPTION_UNITS                                                                               \
-  { "units", "metric|inch", "units of the text; metric if not said", keep_units }
+  { "units", "metric|inch", "units of what is printed to read; metric if not said", keep_units }
 #define OPTION_JSON                                                                                \
   { "json", NULL, "for programs: one JSON object, SI units", keep_json }
 #define OPTION_CSV                                                                                 \

@@ -19,7 +19,8 @@
 #ifndef LASTBAR_LASTBAR_H
 #define LASTBAR_LASTBAR_H
 
-/* clang-format off: this is the order of the data flow, not that of the alphabet */
+/* The order of the data flow, not that of the alphabet: */
+/* clang-format off */
 
 /* Statuses and errors, constants, numerics, units, texts of keys and values. */
 #include "base/status.h"

@@ -8,7 +8,7 @@ scratch=$(mktemp -d)
 trap 'rm -rf "$scratch"' EXIT
 
 cat >"$scratch/user.c" <<'END'
-#include <lastbar/base/status.h>
+#include <lastbar/lastbar.h>
 int main(void) { return lb_status_text(LB_OK)[0] == '\0'; }
 END
 

@@ -52,23 +52,31 @@ sanitizers() {
 # over every machine, good and bad.
 valgrind_runs() {
   cd "$scratch/gcc"
-  CK_FORK=no
-  LASTBAR_SOURCE=$source
-  export CK_FORK LASTBAR_SOURCE
-  memcheck="valgrind -q --error-exitcode=99 --leak-check=full --errors-for-leak-kinds=definite
-    --suppressions=$source/tests/valgrind.supp"
-  # shellcheck disable=SC2086 # a list of words
-  find tests -path '*/check_*' -type f -perm -u+x | sort |
-    xargs -P "$jobs" -n 1 ./libtool --mode=execute $memcheck
-  for machine in "$source"/data/machines/*.ini "$source"/tests/bad/*.ini; do
-    for command in check cutoff 'cutoff --json'; do
-      echo "$command $machine"
-      status=0
-      # shellcheck disable=SC2086
-      ./libtool --mode=execute $memcheck ./lastbar $command "$machine" >/dev/null || status=$?
-      [ "$status" -le 3 ]
+  {
+    find tests -path '*/check_*' -type f -perm -u+x | sort
+    for command in check cutoff 'cutoff --json' 'cutoff --csv'; do
+      find "$source/data/machines" -name '*.ini' | sort | sed "s,^,./lastbar $command ,"
     done
-  done
+    find "$source/tests/bad" -name '*.ini' | sort | sed 's,^,./lastbar check ,'
+  } | LASTBAR_SOURCE=$source CK_FORK=no xargs -P "$jobs" -L 1 "$0" memcheck
+}
+
+# memcheck COMMAND...: in the directory at hand; any answer will do, but no fault of memory.
+memcheck() {
+  echo "$@"
+  status=0
+  ./libtool --mode=execute valgrind -q --error-exitcode=99 --leak-check=full \
+    --show-leak-kinds=definite --errors-for-leak-kinds=definite \
+    --suppressions="$source/tests/valgrind.supp" \
+    "$@" >"memcheck.$$" 2>&1 || status=$?
+  case $1,$status in
+  ./lastbar,[0123] | *,0) rm "memcheck.$$" ;;
+  *)
+    echo "$* ended with $status"
+    cat "memcheck.$$"
+    exit 1
+    ;;
+  esac
 }
 
 distribution() {
@@ -93,7 +101,7 @@ fuzz_one() {
 
 scripts() {
   cd "$source"
-  find bootstrap .ci/run tests -name '*.sh' -o -name bootstrap -o -name run | xargs shellcheck
+  find tests -name '*.sh' -exec shellcheck bootstrap .ci/run {} +
   tests/layers.sh
   tests/format.sh
 }

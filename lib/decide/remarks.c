@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * Remarks on an answer. One remark is made for a flag and an end, with the worst figure and all
- * choices it holds for.
+ * Remarks on an answer. One remark is made for a flag and an end, or for both ends, with the worst
+ * figure and all choices it holds for.
  */
 #include "decide/remarks.h"
 
@@ -99,36 +99,66 @@ static const struct trouble troubles[] = {
      "off later"},
 };
 
-static void size_text(char *text, size_t size, const struct trouble *trouble, double value) {
-  if (trouble->is_pressure)
-    snprintf(text, size, "%.2f bar (%.1f psi)", value / bar, value / psi);
-  else
-    snprintf(text, size, "%.1f %%", value * 100);
-}
+/* Where a trouble is met at an end, and how large it is at its worst. */
+struct finding {
+  double worst;
+  unsigned rules; /* a bit for each choice it is met with */
+};
 
-static void look_for(struct remarks *remarks, const struct trouble *trouble, enum lb_end end,
-                     const struct lb_machine *machine, const struct lb_cutoff_answer *answer) {
-  double worst = 0;
-  char where[64] = "", size[48], sentence[sizeof remarks->item->text];
-  for (int i = 0; i < PICKED; i++) {
+static struct finding find(const struct trouble *trouble, enum lb_end end,
+                           const struct lb_machine *machine,
+                           const struct lb_cutoff_answer *answer) {
+  struct finding finding = {0, 0};
+  for (int i = 0; i < PICKED && machine->works[end]; i++) {
     const struct lb_turn *turn = &answer->choice[picked[i]].revolution.end[end].turn;
     if (!counts(answer, machine, picked[i]) || !(turn->flags & trouble->flag))
       continue;
     double value = trouble->size(turn, machine);
     if (!(value >= trouble->least))
       continue;
-    worst = fmax(worst, value);
-    size_t used = strlen(where);
-    snprintf(where + used, sizeof where - used, "%s%s", used ? ", " : "",
-             lb_cutoff_rule_name(picked[i]));
+    finding.worst = fmax(finding.worst, value);
+    finding.rules |= 1U << picked[i];
   }
-  if (!*where)
+  return finding;
+}
+
+/* "as-timed, economy" */
+static void name_rules(char *names, size_t size, unsigned rules) {
+  names[0] = '\0';
+  for (int i = 0; i < PICKED; i++) {
+    size_t used = strlen(names);
+    if (rules & 1U << picked[i])
+      snprintf(names + used, size - used, "%s%s", used ? ", " : "", lb_cutoff_rule_name(picked[i]));
+  }
+}
+
+static void tell(struct remarks *remarks, const struct trouble *trouble, const char *where,
+                 struct finding finding) {
+  char rules[64], size[48];
+  if (!finding.rules)
     return;
-  size_text(size, sizeof size, trouble, worst);
+  name_rules(rules, sizeof rules, finding.rules);
+  if (trouble->is_pressure)
+    snprintf(size, sizeof size, "%.2f bar (%.1f psi)", finding.worst / bar, finding.worst / psi);
+  else
+    snprintf(size, sizeof size, "%.1f %%", finding.worst * 100);
   const char *gap = strstr(trouble->sentence, "%s");
-  snprintf(sentence, sizeof sentence, "%.*s%s%s", (int)(gap - trouble->sentence), trouble->sentence,
-           size, gap + 2);
-  add(remarks, trouble->code, "%s (%s): %s", end_name[end], where, sentence);
+  add(remarks, trouble->code, "%s (%s): %.*s%s%s", where, rules, (int)(gap - trouble->sentence),
+      trouble->sentence, size, gap + 2);
+}
+
+/* One remark for both ends where they are in the same trouble. */
+static void look_for(struct remarks *remarks, const struct trouble *trouble,
+                     const struct lb_machine *machine, const struct lb_cutoff_answer *answer) {
+  struct finding cap = find(trouble, LB_CAP_END, machine, answer);
+  struct finding rod = find(trouble, LB_ROD_END, machine, answer);
+  if (cap.rules == rod.rules) {
+    cap.worst = fmax(cap.worst, rod.worst);
+    tell(remarks, trouble, "both ends", cap);
+    return;
+  }
+  tell(remarks, trouble, end_name[LB_CAP_END], cap);
+  tell(remarks, trouble, end_name[LB_ROD_END], rod);
 }
 
 /* The share of vapour in the supply [1]; NaN when nothing is said about it. */
@@ -216,9 +246,7 @@ size_t lb_remarks_cutoff(struct lb_warning *remark, const struct lb_machine *mac
                          const struct lb_cutoff_answer *answer) {
   struct remarks remarks = {remark, 0};
   for (size_t i = 0; i < sizeof troubles / sizeof troubles[0]; i++)
-    for (int end = 0; end < LB_ENDS; end++)
-      if (machine->works[end])
-        look_for(&remarks, &troubles[i], (enum lb_end)end, machine, answer);
+    look_for(&remarks, &troubles[i], machine, answer);
   look_for_ice(&remarks, machine, answer);
   look_for_limits(&remarks, &answer->choice[LB_ECONOMY]);
   look_for_heat(&remarks, machine, answer);

@@ -17,9 +17,6 @@ static const double angle_slack = 1e-12; /* [rad] */
 /* The smallest difference of temperature that is no rounding. */
 static const double temperature_slack = 1e-9; /* [K] */
 
-/* Longest time that a valve takes to open; see the limits of "opening ramp". */
-static const double ramp_time_most = 1; /* [s] */
-
 /* A rule between values. */
 struct rule {
   /* Whether it holds at an end; LB_OK or an error. */
@@ -273,10 +270,10 @@ static enum lb_status test_ramp(const struct lb_machine *machine, enum lb_end en
   char a[LB_KEYS_NUMBER], b[LB_KEYS_NUMBER];
   const struct lb_timing *timing = &machine->timing[end];
   double time = timing->opening_ramp_time;
-  if (!(time >= 0 && time <= ramp_time_most))
+  if (!(time >= 0 && time <= LB_RAMP_TIME_MOST))
     return lb_error_set(error, LB_BAD_INPUT,
                         "the valve's opening time lies outside 0 to %s s; give it within",
-                        lb_keys_number(a, ramp_time_most));
+                        lb_keys_number(a, LB_RAMP_TIME_MOST));
   if (time == 0 || timing->opening_ramp == 0)
     return LB_OK;
   return lb_error_set(error, LB_BAD_INPUT, "a ramp of %s deg and one of %s s; set one of them to 0",

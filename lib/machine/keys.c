@@ -149,7 +149,7 @@ double lb_keys_value(const struct lb_key *key, enum lb_end end, const struct lb_
   return stored(key, place_to_read(key, worked_end(machine, end), machine) + key->offset);
 }
 
-/* Put a value at one end. */
+/* Put a value at one end; which one is no matter for a row that is not of an end. */
 static void put_at(const struct lb_key *key, enum lb_end end, struct lb_machine *machine,
                    double value) {
   char *base = place(key, end, machine), *at = base + key->offset;
@@ -169,7 +169,7 @@ static void put_at(const struct lb_key *key, enum lb_end end, struct lb_machine 
 
 void lb_keys_put(const struct lb_key *key, enum lb_end end, struct lb_machine *machine,
                  double value) {
-  if (end != LB_ENDS) {
+  if (!key->of_end || end != LB_ENDS) {
     put_at(key, end, machine, value);
     return;
   }

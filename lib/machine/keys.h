@@ -60,6 +60,9 @@ enum {
   LB_KEYS_NUMBER = 40 /* bytes of a number as text, its closing zero included */
 };
 
+/* Longest time that a valve may take to open [s]; the limits of "opening ramp" are of its angle. */
+#define LB_RAMP_TIME_MOST 1.0
+
 /* One row. Strings are never NULL unless it is said here. */
 struct lb_key {
   const char *section; /* lower case, as lb_textfile folds it */

@@ -66,15 +66,16 @@ static void starter_key(FILE *out, const struct lb_key *key) {
 }
 
 static const char starter_head[] =
-    "; A machine file for lastbar. Every line is a quantity with its unit: put in your own\n"
-    "; values. A line that begins with ; or # is a comment; take the mark away to use it.\n"
-    "; Lengths may be in mm, in (also 1-1/4 in), volumes in cm3, cu in, L, pressures in bar\n"
-    "; or psi, but always with gauge or absolute: 6 bar gauge, 87 psig, 3.8 bara.\n";
+    "; A machine file for lastbar. Every line is a quantity with its unit: put in\n"
+    "; your own values. A line that begins with ; or # is a comment; take the mark\n"
+    "; away to use it. Lengths may be in mm or in (also 1-1/4 in), volumes in cm3,\n"
+    "; cu in or L, pressures in bar or psi, but always with gauge or absolute:\n"
+    "; 6 bar gauge, 87 psig, 3.8 bara.\n";
 
 static const char timing_note[] =
     "; The keys of [timing] hold for both ends. An end may have its own in a section\n"
-    "; [timing cap end] or [timing rod end]. Angles count from that end's own dead centre\n"
-    "; in the direction of rotation.\n";
+    "; [timing cap end] or [timing rod end]. Angles count from that end's own dead\n"
+    "; centre in the direction of rotation.\n";
 
 char *lb_keys_starter(void) {
   char *text = NULL;

@@ -15,7 +15,6 @@
 
 #include <math.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 /* A text half read. */
@@ -191,12 +190,21 @@ static void read_key(struct reading *r, const struct lb_key *key, enum lb_end en
   add_at(r, &error, entry);
 }
 
+/* A key that is not there may stand in a line that could not be read. */
+static void look_for_hidden(struct reading *r, const struct lb_key *key, enum lb_end end) {
+  if (!entry_of(r, key, end) && lb_textfile_section_faulty(r->text, lb_keys_section(key, end)))
+    *unknown_of(r, key, end) = true;
+}
+
 static void read_keys(struct reading *r) {
   for (size_t i = 0; i < lb_keys_count(); i++) {
     const struct lb_key *key = lb_keys_get(i);
     read_key(r, key, LB_ENDS);
-    for (int end = 0; key->of_end && end < LB_ENDS; end++)
+    look_for_hidden(r, key, LB_ENDS);
+    for (int end = 0; key->of_end && end < LB_ENDS; end++) {
       read_key(r, key, (enum lb_end)end);
+      look_for_hidden(r, key, (enum lb_end)end);
+    }
   }
 }
 
@@ -218,14 +226,18 @@ static bool matters(struct reading *r, const struct lb_key *key) {
   return true;
 }
 
+static bool of_linkage(const struct lb_key *key) {
+  return key->when == LB_WHEN_CONNECTING_ROD || key->when == LB_WHEN_SWINGING;
+}
+
 /* Report the required keys that are missing. */
 static void require(struct reading *r) {
   for (size_t i = 0; i < lb_keys_count(); i++) {
     const struct lb_key *key = lb_keys_get(i);
-    if (!key->required || entry_of(r, key, LB_ENDS))
+    if (!key->required || entry_of(r, key, LB_ENDS) || *unknown_of(r, key, LB_ENDS))
       continue;
     bool wanted = matters(r, key);
-    *unknown_of(r, key, LB_ENDS) = wanted || strcmp(key->section, "linkage") == 0;
+    *unknown_of(r, key, LB_ENDS) = wanted || (of_linkage(key) && !known(r, "linkage", "kind"));
     if (!wanted)
       continue;
     struct lb_error error;
@@ -244,8 +256,7 @@ static void refuse_strange_dimensions(struct reading *r) {
   for (size_t i = 0; i < lb_keys_count(); i++) {
     const struct lb_key *key = lb_keys_get(i);
     const struct lb_entry *entry = entry_of(r, key, LB_ENDS);
-    bool of_linkage = key->when == LB_WHEN_CONNECTING_ROD || key->when == LB_WHEN_SWINGING;
-    if (!entry || !of_linkage || matters(r, key))
+    if (!entry || !of_linkage(key) || matters(r, key))
       continue;
     struct lb_error error;
     lb_error_set(&error, LB_BAD_INPUT,
@@ -361,17 +372,6 @@ static void link_up(struct reading *r) {
   }
 }
 
-/* In the order of the lines; overrides after them. */
-static int by_place(const void *a, const void *b) {
-  const struct lb_error *x = a, *y = b;
-  if (x->set != y->set)
-    return x->set < y->set ? -1 : 1;
-  if (x->line != y->line)
-    return x->line < y->line ? -1 : 1;
-  int order = strcmp(x->key, y->key);
-  return order != 0 ? order : strcmp(x->text, y->text);
-}
-
 enum lb_status lb_machine_read(struct lb_machine *machine, struct lb_given *given,
                                const struct lb_textfile *text, struct lb_errors *errors) {
   struct lb_errors found = {0};
@@ -388,15 +388,15 @@ enum lb_status lb_machine_read(struct lb_machine *machine, struct lb_given *give
   derive(&r);
   link_up(&r);
   lb_machine_check_text(&r.machine, &r.given, (const bool(*)[LB_KEYS_MOST])r.unknown, &found);
-  bool failed = found.count > 0 || found.dropped > 0;
-  if (found.count > 1)
-    qsort(found.item, found.count, sizeof found.item[0], by_place);
+  bool failed = found.count > 0 || found.dropped > 0 || lb_textfile_faulty(text);
   for (size_t i = 0; i < found.count; i++) {
     found.item[i].file = lb_textfile_name(text);
     lb_errors_add(errors, &found.item[i]);
   }
-  if (errors)
+  if (errors) {
     errors->dropped += found.dropped;
+    lb_errors_sort(errors);
+  }
   lb_errors_free(&found);
   if (failed)
     return LB_BAD_INPUT;

@@ -20,15 +20,17 @@ extern "C" {
 
 /* Read a machine.
  * machine  out: every member finite and within its limits; unchanged on failure
- * given    out: which keys the text gave, valid as long as the text is; may be NULL; unchanged on
- *          failure
- * text     with any overrides already in it (lb_textfile_override)
- * errors   out: appended in the order of the text's lines, those of overrides last; an error about
- *          a missing key has the line of its section's header, or 0 if there is no such section
+ * given    out: which keys the text gave, valid until the text is overridden, changed or freed; may
+ *          be NULL; unchanged on failure
+ * text     with any overrides already in it (lb_textfile_override); of a text with faults of form
+ *          what is sound is judged, and nothing that may stand in its faulty lines is missed
+ * errors   out: added to those of reading the text and of its overrides, and all put in the order
+ *          of lines, those of overrides last; an error about a missing key has the line of its
+ *          section's header, or 0 if there is no such section
  * Gauge pressures are relative to the surroundings of the same text. A setting that cannot have an
  * effect because another makes it void is an error when it came as an override. Errors that would
  * only follow from another error are left out.
- * Returns LB_OK or LB_BAD_INPUT. */
+ * Returns LB_OK; or LB_BAD_INPUT, also when a text with faults of form has no other errors. */
 enum lb_status lb_machine_read(struct lb_machine *machine, struct lb_given *given,
                                const struct lb_textfile *text, struct lb_errors *errors);
 

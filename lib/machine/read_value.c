@@ -13,9 +13,6 @@
 #include <stdio.h>
 #include <string.h>
 
-/* Longest time that a valve takes to open; see the limits of "opening ramp". */
-static const double ramp_time_most = 1; /* [s] */
-
 static const char stroke[] = " of stroke", return_stroke[] = " of return stroke";
 
 static bool is_blank(char c) {
@@ -219,7 +216,7 @@ enum lb_status lb_value_read(struct lb_value *value, const struct lb_key *key, c
   char shown[LB_PLAIN_SHOWN];
   struct lb_key limits = *key;
   if (fresh.is_time) /* the row has those of the angle */
-    limits.most = ramp_time_most;
+    limits.most = LB_RAMP_TIME_MOST;
   if (has_limits)
     status = lb_keys_limit(&limits, fresh.number, ambient,
                            lb_plain_shown(shown, text, strlen(text)), error);

@@ -100,8 +100,6 @@ static double si_value(const struct row *row, const struct lb_check_paper *paper
   const struct lb_key *key = row->key;
   enum lb_end end = shown_end(row, paper);
   *unit = key->kind == LB_KEY_CHOICE || key->kind == LB_KEY_TEXT ? "" : lb_units_si(key->quantity);
-  if (strcmp(*unit, "1") == 0)
-    *unit = "";
   if (key->kind == LB_KEY_CHOICE)
     return (double)NAN;
   if (key->kind == LB_KEY_RAMP) {
@@ -133,18 +131,57 @@ static void add_si(struct lb_table *table, const struct row *row,
   else if (isnan(value))
     lb_table_cell(table, "%s", "");
   else
-    lb_table_cell(table, "%.*g%s%s", SI_DIGITS, value == 0 ? 0 : value, *unit ? " " : "", unit);
+    lb_table_cell(table, "%.*g%s%s", SI_DIGITS, value == 0 ? 0 : value,
+                  strcmp(unit, "1") == 0 ? "" : " ", strcmp(unit, "1") == 0 ? "" : unit);
 }
 
-/* What is to be said beside a row. */
-static void add_note(struct lb_table *table, const struct row *row) {
-  const struct lb_key *key = row->key;
-  if (row->entry && row->entry->set)
-    lb_table_cell(table, "on the command line");
-  else if (!row->entry && *key->otherwise)
-    lb_table_cell(table, "default: %s", key->otherwise);
-  else
+/* The value as the file gives it, else what holds instead. */
+static void add_given(struct lb_table *table, const struct row *row,
+                      const struct lb_check_paper *paper, bool has_value) {
+  char shown[256];
+  if (row->entry) {
+    lb_table_cell(table, "%s", row->entry->value);
+    return;
+  }
+  if (!has_value) {
+    lb_table_cell(table, "default: %s", row->key->otherwise);
+    return;
+  }
+  lb_keys_show(shown, sizeof shown, row->key, shown_end(row, paper), paper->machine, paper->inch);
+  lb_table_cell(table, "%s", shown);
+}
+
+/* Whether the key that says the same was given instead. */
+static bool follows(const struct row *row, const struct lb_check_paper *paper) {
+  if (!row->key->alternative)
+    return false;
+  const struct lb_key *other = lb_keys_find(NULL, row->key->section, row->key->alternative);
+  return other && paper->given->entry[LB_ENDS][lb_keys_index(other)];
+}
+
+/* Where a value comes from if not from the file. */
+static void add_note(struct lb_table *table, const struct row *row,
+                     const struct lb_check_paper *paper, bool has_value) {
+  if (row->entry)
+    lb_table_cell(table, "%s", row->entry->set ? "from the command line" : "");
+  else if (!has_value)
     lb_table_cell(table, "%s", "");
+  else if (follows(row, paper))
+    lb_table_cell(table, "from '%s'", row->key->alternative);
+  else
+    lb_table_cell(table, "default");
+}
+
+static void add_cells(struct lb_table *table, const struct row *row,
+                      const struct lb_check_paper *paper) {
+  const char *unit;
+  enum lb_key_kind kind = row->key->kind;
+  bool has_value = kind == LB_KEY_TEXT || kind == LB_KEY_CHOICE || kind == LB_KEY_ANGLES ||
+                   !isnan(si_value(row, paper, &unit));
+  lb_table_cell(table, "%s", row->key->name);
+  add_given(table, row, paper, has_value);
+  add_si(table, row, paper);
+  add_note(table, row, paper, has_value);
 }
 
 static void add_table(struct lb_text *out, const struct rows *rows,
@@ -160,10 +197,7 @@ static void add_table(struct lb_text *out, const struct rows *rows,
     if (strcmp(own, section) != 0)
       lb_table_line(table, "[%s]", own);
     section = own;
-    lb_table_cell(table, "%s", row->key->name);
-    lb_table_cell(table, "%s", row->entry ? row->entry->value : "-");
-    add_si(table, row, paper);
-    add_note(table, row);
+    add_cells(table, row, paper);
   }
   lb_table_render(out, table, 2, 2);
   lb_table_free(table);

@@ -9,6 +9,7 @@
 #include "machine/check.h"
 #include "machine/keys.h"
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #ifdef __cplusplus
@@ -20,6 +21,7 @@ struct lb_check_paper {
   const struct lb_machine *machine;
   const struct lb_given *given;     /* which keys the file gave */
   const char *file;                 /* its name as typed, for the next command */
+  bool inch;                        /* show defaults in inch units */
   const struct lb_warning *warning; /* warning[warnings] */
   size_t warnings;
 };

@@ -24,6 +24,14 @@ const char *lb_page_rule(const struct lb_cutoff_page *page) {
   return page->open_exhaust ? "the atmospheric rule" : "release at back pressure";
 }
 
+void lb_page_paragraph(struct lb_cutoff_page *page, const char *lead, struct lb_text *line) {
+  if (line->failed)
+    page->out->failed = true;
+  else if (line->bytes)
+    lb_text_wrap(page->out, LB_PAGE_WIDTH, lead, lead, line->bytes);
+  lb_text_free(line);
+}
+
 static struct lb_cutoff_page begin_page(const struct lb_cutoff_paper *paper, bool inch,
                                         struct lb_text *out) {
   const double same_pressure = 1; /* [Pa] */
@@ -62,7 +70,8 @@ enum lb_status lb_answer_cutoff_text(char **text, const struct lb_cutoff_paper *
   lb_page_common_angle(&page);
   lb_page_details(&page);
   add_warnings(&out, paper);
-  lb_text_add(&out, "\nA crank under air starts by itself: vent before you reach in. Rules for\n"
-                    "pressure equipment, and for work that needs a licence, come first.\n");
+  lb_text_add(&out,
+              "\nA crank under air starts by itself: vent before you reach in. Your local rules\n"
+              "for pressure equipment, and licensed trades, come first.\n");
   return lb_text_take(text, &out, error);
 }

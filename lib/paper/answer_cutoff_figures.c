@@ -110,10 +110,10 @@ static double mean_pressure(const struct lb_revolution *r) {
   return r->mean_effective_pressure;
 }
 static double isentropic(const struct lb_revolution *r) {
-  return r->isentropic_efficiency != 0 ? r->isentropic_efficiency : (double)NAN;
+  return r->isentropic_efficiency > 0 ? r->isentropic_efficiency : (double)NAN;
 }
 static double isothermal(const struct lb_revolution *r) {
-  return r->isothermal_efficiency != 0 ? r->isothermal_efficiency : (double)NAN;
+  return r->isothermal_efficiency > 0 ? r->isothermal_efficiency : (double)NAN;
 }
 static double released(const struct lb_turn *t) {
   return t->release_pressure;
@@ -137,9 +137,9 @@ void lb_page_gain(struct lb_cutoff_page *page) {
   char title[48];
   int cylinders = page->machine->cylinders;
   if (cylinders > 2)
-    snprintf(title, sizeof title, "Per turn, all %d cylinders", cylinders);
+    snprintf(title, sizeof title, "Per revolution, all %d cylinders", cylinders);
   else
-    snprintf(title, sizeof title, "Per turn%s", cylinders == 2 ? ", both cylinders" : "");
+    snprintf(title, sizeof title, "Per revolution%s", cylinders == 2 ? ", both cylinders" : "");
   struct lb_table *table = begin_choices(page, title);
   for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
     add_machine_row(page, table, &rows[i]);
@@ -152,7 +152,7 @@ static void add_ceiling_row(struct lb_cutoff_page *page, struct lb_table *table)
   double value[LB_PAGE_CHOICES];
   for (int i = 0; i < page->rules; i++) {
     const struct lb_choice *choice = &page->answer->choice[page->rule[i]];
-    bool applies = choice->found && page->answer->ceiling > 0;
+    bool applies = choice->found && choice->revolution.work > 0 && page->answer->ceiling > 0;
     value[i] = applies ? choice->revolution.work / page->answer->ceiling : (double)NAN;
   }
   add_row(page, table, "share of the ceiling", LB_SHOW_SHARE, value);
@@ -167,7 +167,7 @@ void lb_page_details(struct lb_cutoff_page *page) {
       {"isothermal efficiency", LB_SHOW_SHARE, isothermal}};
   static const struct end_row ends[] = {
       {"compressed to", LB_SHOW_GAUGE, compressed},
-      {"air left inside", LB_SHOW_TEMPERATURE, left_cold},
+      {"air left in cylinder", LB_SHOW_TEMPERATURE, left_cold},
       {"exhaust stream", LB_SHOW_TEMPERATURE, stream},
   };
   struct lb_table *table = begin_choices(page, "In full");
@@ -177,10 +177,10 @@ void lb_page_details(struct lb_cutoff_page *page) {
   for (size_t i = 0; i < sizeof ends / sizeof ends[0]; i++)
     add_end_row(page, table, &ends[i]);
   end_choices(page, table);
-  char line[256];
-  snprintf(line, sizeof line,
-           "The ceiling is full admission without any loss: %s. Efficiencies are those of the work "
-           "after friction.",
-           lb_show(&page->style, LB_SHOW_WORK, page->answer->ceiling).text);
-  lb_text_wrap(page->out, LB_PAGE_WIDTH, "  ", "  ", line);
+  struct lb_text line = {0};
+  lb_text_add(&line,
+              "The ceiling is full admission without any loss: %s. Efficiencies are those of the "
+              "work after friction.",
+              lb_show(&page->style, LB_SHOW_WORK, page->answer->ceiling).text);
+  lb_page_paragraph(page, "  ", &line);
 }

@@ -44,6 +44,9 @@ struct lb_shown lb_page_angle(bool found, double angle);
 /* What the atmospheric rule is called in a sentence. */
 const char *lb_page_rule(const struct lb_cutoff_page *page);
 
+/* Add a line of words as a paragraph, each of its lines behind a lead, and empty it. */
+void lb_page_paragraph(struct lb_cutoff_page *page, const char *lead, struct lb_text *line);
+
 /* The machine and what holds around it. */
 void lb_page_head(struct lb_cutoff_page *page);
 

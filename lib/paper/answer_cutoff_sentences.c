@@ -14,12 +14,12 @@ enum {
 
 __attribute__((format(printf, 2, 3))) static void say(struct lb_cutoff_page *page,
                                                       const char *format, ...) {
-  char line[LINE_SIZE];
+  char words[LINE_SIZE];
   va_list arguments;
   va_start(arguments, format);
-  vsnprintf(line, sizeof line, format, arguments);
+  vsnprintf(words, sizeof words, format, arguments);
   va_end(arguments);
-  lb_text_wrap(page->out, LB_PAGE_WIDTH, "", "", line);
+  lb_text_wrap(page->out, LB_PAGE_WIDTH, "", "", words);
 }
 
 /* "39 % more" or "1.1 % less"; "" where the difference would show as nothing. */
@@ -60,6 +60,8 @@ static const char *choice_name(const struct lb_cutoff_page *page, enum lb_rule r
     return "As timed in the file";
   if (rule == LB_ECONOMY)
     return "Best economy";
+  if (page->paper->margin > 0)
+    return "Release with the margin";
   return page->open_exhaust ? "Atmospheric release" : "Release at back pressure";
 }
 
@@ -73,7 +75,7 @@ static void refuse(struct lb_cutoff_page *page, enum lb_rule rule) {
   const struct lb_choice *choice = &page->answer->choice[rule];
   const char *name = choice_name(page, rule), *would_do = choice->would_do;
   if (choice->found && !(choice->revolution.work > 0))
-    say(page, "%s gives no work after friction: the machine would not turn.", name);
+    say(page, "%s: no work after friction, the machine would not turn.", name);
   if (choice->found)
     return;
   if (*would_do)
@@ -90,23 +92,35 @@ void lb_page_refusals(struct lb_cutoff_page *page) {
     say(page, "The file gives no cut-off of its own to compare with.");
 }
 
+/* "39 % more pull than the other and takes 1.1 % more air for the same work" */
+static void add_comparison(struct lb_text *line, const struct lb_choice *own,
+                           const struct lb_choice *other, const char *name) {
+  double pull = own->revolution.mean_torque / other->revolution.mean_torque;
+  lb_text_add(line, "%s and takes %s for the same work", compare(pull, "pull", name).text,
+              compare(air_ratio(own, other), "air", NULL).text);
+}
+
 static void compare_own(struct lb_cutoff_page *page) {
   const struct lb_choice *own = &page->answer->choice[LB_AS_TIMED];
   const struct lb_choice *rule = &page->answer->choice[LB_ATMOSPHERIC];
   const struct lb_choice *best = &page->answer->choice[LB_ECONOMY];
+  const char *between = "Your timing gives ";
+  struct lb_text line = {0};
   if (!has_yield(own))
     return;
-  if (has_yield(rule))
-    say(page, "Your timing gives %s and takes %s for the same work.",
-        compare(own->revolution.mean_torque / rule->revolution.mean_torque, "pull",
-                lb_page_rule(page))
-            .text,
-        compare(air_ratio(own, rule), "air", NULL).text);
-  if (has_yield(best))
-    say(page, "It gives %s and takes %s for the same work.",
-        compare(own->revolution.mean_torque / best->revolution.mean_torque, "pull", "best economy")
-            .text,
-        compare(air_ratio(own, best), "air", NULL).text);
+  if (has_yield(rule)) {
+    lb_text_add(&line, "%s", between);
+    add_comparison(&line, own, rule, lb_page_rule(page));
+    between = "; it gives ";
+  }
+  if (has_yield(best)) {
+    lb_text_add(&line, "%s", between);
+    add_comparison(&line, own, best, "best economy");
+  }
+  lb_text_add(&line, "%s", line.length ? "." : "");
+  if (line.length)
+    lb_page_paragraph(page, "", &line);
+  lb_text_free(&line);
 }
 
 /* The supply at which the file's timing releases at ambient: the larger suits the machine, since
@@ -121,13 +135,13 @@ static void suit_own(struct lb_cutoff_page *page) {
     return;
   if (supply[smaller] > 0)
     say(page,
-        "With it the %s releases at %s on a supply of %s, the %s on %s; at the larger no end falls "
-        "below.",
+        "As timed, the %s would release at %s on a supply of %s, the %s on %s; at the larger no "
+        "end falls below %s.",
         lb_page_end((enum lb_end)larger), outside, most.text, lb_page_end((enum lb_end)smaller),
-        lb_show_pressure(&page->style, supply[smaller]).text);
+        lb_show_pressure(&page->style, supply[smaller]).text, outside);
   else
-    say(page, "With it the %s releases at %s on a supply of %s.", lb_page_end((enum lb_end)larger),
-        outside, most.text);
+    say(page, "As timed, the %s would release at %s on a supply of %s.",
+        lb_page_end((enum lb_end)larger), outside, most.text);
 }
 
 void lb_page_own_timing(struct lb_cutoff_page *page) {
@@ -146,7 +160,8 @@ static void common(struct lb_cutoff_page *page, struct lb_text *line, enum lb_ru
     lb_text_add(line, "none by %s", name);
     return;
   }
-  lb_text_add(line, "%s by %s", lb_page_angle(true, choice->cutoff[LB_CAP_END]).text, name);
+  lb_text_add(line, "%s by %s%s", lb_page_angle(true, choice->cutoff[LB_CAP_END]).text, name,
+              rule == LB_COMMON_ATMOSPHERIC ? " (the later of the two)" : "");
   if (!has_yield(choice) || !has_yield(ends))
     return;
   struct lb_shown by = change(1 / air_ratio(choice, ends));
@@ -165,9 +180,5 @@ void lb_page_common_angle(struct lb_cutoff_page *page) {
   lb_text_add(&line, "; ");
   common(page, &line, LB_COMMON_ATMOSPHERIC, LB_ATMOSPHERIC, lb_page_rule(page));
   lb_text_add(&line, ".");
-  if (line.failed)
-    page->out->failed = true;
-  else
-    lb_text_wrap(page->out, LB_PAGE_WIDTH, "", "", line.bytes);
-  lb_text_free(&line);
+  lb_page_paragraph(page, "", &line);
 }

@@ -68,11 +68,16 @@ int lb_show_decimals(const struct lb_style *style, enum lb_measure measure, cons
     return most;
   double largest = 0;
   for (size_t i = 0; i < count; i++)
-    if (isfinite(value[i]))
-      largest = fmax(largest, fabs(lb_show_value(style, measure, value[i])));
-  if (largest == 0)
+    largest = fmax(largest, fabs(lb_show_value(style, measure, value[i])));
+  double smallest = largest;
+  for (size_t i = 0; i < count; i++) {
+    double size = fabs(lb_show_value(style, measure, value[i]));
+    if (size >= largest / 10)
+      smallest = fmin(smallest, size);
+  }
+  if (smallest == 0)
     return 0;
-  int decimals = form->digits - 1 - (int)floor(log10(largest));
+  int decimals = form->digits - 1 - (int)floor(log10(smallest));
   return decimals < 0 ? 0 : decimals > most ? most : decimals;
 }
 

@@ -49,7 +49,8 @@ double lb_show_value(const struct lb_style *style, enum lb_measure measure, doub
 /* The style's unit: "N m", "lb ft". */
 const char *lb_show_unit(const struct lb_style *style, enum lb_measure measure);
 
-/* Decimals that suit the largest of some values, so that a row reads in one precision.
+/* Decimals that suit some values, so that a row reads in one precision: three or four digits of the
+ * smallest of them that is not less than a tenth of the largest.
  * value  value[count] [SI]; those that are not finite are passed over */
 int lb_show_decimals(const struct lb_style *style, enum lb_measure measure, const double *value,
                      size_t count);

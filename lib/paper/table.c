@@ -90,15 +90,34 @@ void lb_table_line(struct lb_table *table, const char *format, ...) {
   va_end(arguments);
 }
 
+/* Number of a row's cells up to the last that is not empty. */
+static size_t used_cells(const struct cell *cell, size_t cells) {
+  while (cells > 0 && !*cell[cells - 1].text)
+    cells--;
+  return cells;
+}
+
+/* Cells of the row that begins at a cell of the list. */
+static size_t row_cells(const struct lb_table *table, size_t first) {
+  size_t left = table->count - first, full = (size_t)table->columns;
+  return left < full ? left : full;
+}
+
+/* Widths of the columns. The last used cell of a row may run over when it begins at the left. */
 static void measure(size_t *width, const struct lb_table *table) {
-  int column = 0;
-  for (size_t i = 0; i < table->count; i++) {
-    if (table->cell[i].is_line)
+  for (size_t i = 0; i < table->count;) {
+    if (table->cell[i].is_line) {
+      i++;
       continue;
-    size_t wide = lb_text_columns(table->cell[i].text);
-    if (wide > width[column])
-      width[column] = wide;
-    column = (column + 1) % table->columns;
+    }
+    size_t cells = row_cells(table, i), used = used_cells(&table->cell[i], cells);
+    for (size_t column = 0; column < used; column++) {
+      size_t wide = lb_text_columns(table->cell[i + column].text);
+      bool runs_over = column + 1 == used && used < cells && !table->right[column];
+      if (wide > width[column] && !runs_over)
+        width[column] = wide;
+    }
+    i += cells;
   }
 }
 
@@ -107,7 +126,7 @@ static void render_row(struct lb_text *text, const struct lb_table *table, const
                        const struct cell *cell, size_t cells, const int *space) {
   size_t blanks = (size_t)space[0];
   for (size_t i = 0; i < cells; i++) {
-    size_t wide = lb_text_columns(cell[i].text), rest = width[i] - wide;
+    size_t wide = lb_text_columns(cell[i].text), rest = width[i] > wide ? width[i] - wide : 0;
     if (table->right[i])
       blanks += rest;
     if (wide > 0) {
@@ -134,9 +153,8 @@ void lb_table_render(struct lb_text *text, const struct lb_table *table, int ind
       lb_text_add(text, "%s\n", table->cell[i++].text);
       continue;
     }
-    size_t left = table->count - i, row = (size_t)table->columns;
-    size_t cells = left < row ? left : row;
-    render_row(text, table, width, &table->cell[i], cells, space);
+    size_t cells = row_cells(table, i);
+    render_row(text, table, width, &table->cell[i], used_cells(&table->cell[i], cells), space);
     i += cells;
   }
 }

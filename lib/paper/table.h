@@ -2,9 +2,10 @@
  *
  * A table of text: rows of cells under each other, each column as wide as its widest cell.
  *
- * Cells are filled in from left to right; the row ends with its last column. A row may be a plain
- * line instead, which takes no part in the widths: a heading between rows. Running out of memory is
- * remembered and told when the table is put into a text.
+ * Cells are filled in from left to right; the row ends with its last column. A cell at the left
+ * edge of its column with only empty cells behind it may run over them and takes no part in the
+ * widths. A row may be a plain line instead, which takes no part either: a heading between rows.
+ * Running out of memory is remembered and told when the table is put into a text.
  */
 #ifndef LASTBAR_PAPER_TABLE_H
 #define LASTBAR_PAPER_TABLE_H

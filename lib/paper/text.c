@@ -92,13 +92,22 @@ size_t lb_text_columns(const char *utf8) {
   return columns(utf8, strlen(utf8));
 }
 
+/* Bytes up to where a line may be broken: the next blank that does not part a number from what it
+ * counts. */
+static size_t unbroken(const char *words) {
+  size_t length = strcspn(words, " ");
+  while (words[length] && length > 0 && words[length - 1] >= '0' && words[length - 1] <= '9')
+    length += 1 + strcspn(words + length + 1, " ");
+  return length;
+}
+
 void lb_text_wrap(struct lb_text *text, size_t width, const char *first, const char *rest,
                   const char *words) {
   size_t used = lb_text_columns(first);
   lb_text_add(text, "%s", first);
   bool line_begins = true;
   for (const char *word = words; *word;) {
-    size_t length = strcspn(word, " "), wide = columns(word, length);
+    size_t length = unbroken(word), wide = columns(word, length);
     if (!line_begins && used + 1 + wide > width) {
       lb_text_add(text, "\n%s", rest);
       used = lb_text_columns(rest);

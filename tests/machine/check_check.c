@@ -1,0 +1,277 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Checking machines built in code, and the warnings. What a file provokes is in tests/bad; here is
+ * what only code can get wrong, and that each rule leaves its neighbours alone.
+ */
+#include "machine/check.h"
+#include "base/constants.h"
+#include "machine_text.h"
+#include "support.h"
+
+#include <stdio.h>
+#include <string.h>
+
+#define DEGREE (LB_PI / 180)
+
+static struct lb_machine sound(void) {
+  return machine_text(machine_text_least, NULL);
+}
+
+/* The one error of a machine, "[section] key: text"; static buffer. */
+static const char *only_error(const struct lb_machine *machine) {
+  static char message[sizeof(struct lb_error)];
+  struct lb_errors errors = {0};
+  enum lb_status status = lb_machine_check(machine, &errors);
+  ck_assert_int_eq(status, LB_BAD_INPUT);
+  if (errors.count != 1)
+    for (size_t i = 0; i < errors.count; i++)
+      fprintf(stderr, "%s: %s\n", errors.item[i].key, errors.item[i].text);
+  ck_assert_uint_eq(errors.count, 1);
+  ck_assert(errors.item[0].line == 0 && errors.item[0].set == 0);
+  snprintf(message, sizeof message, "%s: %s", errors.item[0].key, errors.item[0].text);
+  lb_errors_free(&errors);
+  return message;
+}
+
+START_TEST(sound_machines_pass) {
+  struct lb_errors errors = {0};
+  struct lb_machine m = sound();
+  ck_assert_int_eq(lb_machine_check(&m, &errors), LB_OK);
+  ck_assert_int_eq(lb_machine_check(&m, NULL), LB_OK);
+  /* The edges that are allowed: equal cut-off and release, an exhaust that shuts as the inlet
+   * opens, no dead volume where nothing is trapped. */
+  for (int end = 0; end < LB_ENDS; end++) {
+    m.timing[end].cutoff_given = true;
+    m.timing[end].cutoff = m.timing[end].release = 170 * DEGREE;
+    m.timing[end].inlet_opens = -3 * DEGREE;
+    m.timing[end].exhaust_closes = 357 * DEGREE;
+    m.dead_volume[end] = 0;
+  }
+  ck_assert_int_eq(lb_machine_check(&m, &errors), LB_OK);
+  ck_assert_uint_eq(errors.count, 0);
+}
+END_TEST
+
+/* Any number of the machine that is not finite is found and named. */
+START_TEST(numbers_are_finite) {
+  static const double wrong[] = {(double)NAN, (double)INFINITY, (double)-INFINITY};
+  int tried = 0;
+  for (size_t i = 0; i < lb_keys_count(); i++) {
+    const struct lb_key *key = lb_keys_get(i);
+    bool kept =
+        key->kind == LB_KEY_QUANTITY || key->kind == LB_KEY_EVENT || key->kind == LB_KEY_EXPONENT;
+    if (!kept || key->restates)
+      continue;
+    for (int w = 0; w < 3; w++) {
+      struct lb_machine m = sound();
+      char expected[600];
+      if (key->when == LB_WHEN_CONNECTING_ROD)
+        ck_assert_int_eq(lb_linkage_init(&m.linkage, LB_CONNECTING_ROD, 0.1, 0.3, 0, NULL), LB_OK);
+      lb_keys_put(key, key->of_end ? LB_ROD_END : LB_ENDS, &m, wrong[w]);
+      snprintf(expected, sizeof expected, "[%s] %s: not a finite number; %s",
+               lb_keys_section(key, LB_ROD_END), key->name, key->limits);
+      ck_assert_str_eq(only_error(&m), expected);
+      tried++;
+    }
+  }
+  ck_assert_int_eq(tried, 3 * 29); /* 9 before [cylinder], 13 in it, 3 of the linkage, 4 events */
+}
+END_TEST
+
+START_TEST(limits_are_tested) {
+  struct lb_machine m = sound();
+  m.cylinders = 25;
+  ck_assert_str_eq(
+      only_error(&m),
+      "[machine] cylinders: '25' is too large; a crank carries 1 to 24 cylinders here");
+  m = sound();
+  m.timing[LB_CAP_END].opening_ramp = -1 * DEGREE;
+  ck_assert_str_eq(only_error(&m), "[timing cap end] opening ramp: '-1 deg' is too small; a valve "
+                                   "takes between 0 and 180 deg, or between 0 and 1 s, to open");
+}
+END_TEST
+
+START_TEST(what_only_code_gets_wrong) {
+  struct lb_machine m = sound();
+  m.works[LB_CAP_END] = m.works[LB_ROD_END] = false;
+  ck_assert_str_eq(only_error(&m),
+                   "[cylinder] acting: neither end works; let one end or both be fed");
+  m = sound();
+  m.name[0] = '\0';
+  ck_assert_str_eq(only_error(&m), "[machine] name: the machine has no name; give it one");
+  memset(m.name, 'a', sizeof m.name);
+  ck_assert_str_eq(only_error(&m), "[machine] name: the machine has no name; give it one");
+  m = sound();
+  m.crank_angle[0] = (double)NAN;
+  ck_assert_str_eq(only_error(&m),
+                   "[machine] crank angles: the angle of cylinder 1 lies outside one turn; give 0 "
+                   "deg or more and less than 360 deg");
+  m = sound();
+  m.timing[LB_ROD_END].opening_ramp_time = (double)NAN;
+  ck_assert_str_eq(only_error(&m), "[timing rod end] opening ramp: the valve's opening time lies "
+                                   "outside 0 to 1 s; give it within");
+  m.timing[LB_ROD_END].opening_ramp_time = 0.01;
+  m.timing[LB_ROD_END].opening_ramp = 4 * DEGREE;
+  ck_assert_str_eq(only_error(&m), "[timing rod end] opening ramp: a ramp of 4 deg and one of 0.01 "
+                                   "s; set one of them to 0");
+}
+END_TEST
+
+START_TEST(linkage_is_set_up) {
+  struct lb_machine m = sound();
+  m.linkage.stroke = 0.12; /* without lb_linkage_init */
+  ck_assert_str_eq(only_error(&m), "[linkage] pivot distance: the linkage does not fit its own "
+                                   "dimensions; set it up with lb_linkage_init");
+  m = sound();
+  ck_assert_int_eq(lb_linkage_init(&m.linkage, LB_YOKE, 0.1, 0, 0, NULL), LB_OK);
+  m.linkage.crank_radius = 0.07;
+  ck_assert_str_eq(only_error(&m), "[linkage] kind: the linkage does not fit its own dimensions; "
+                                   "set it up with lb_linkage_init");
+  m = sound();
+  m.linkage.kind = (enum lb_linkage_kind)7;
+  ck_assert_str_eq(only_error(&m), "[linkage] kind: not a kind of linkage; let it be a connecting "
+                                   "rod, swinging or a yoke");
+}
+END_TEST
+
+/* An end that does not work may have any timing; one that works has its own section named. */
+START_TEST(idle_ends_are_left_alone) {
+  struct lb_machine m = sound();
+  m.timing[LB_ROD_END].release = 20;
+  ck_assert(strncmp(only_error(&m), "[timing rod end] release:", 25) == 0);
+  m.works[LB_ROD_END] = false;
+  ck_assert_int_eq(lb_machine_check(&m, NULL), LB_OK);
+}
+END_TEST
+
+/* No dead volume is no trap when the exhaust stays open or the inlet opens before dead centre. */
+START_TEST(traps) {
+  struct lb_machine m = sound();
+  m.dead_volume[LB_CAP_END] = 0;
+  m.timing[LB_CAP_END].exhaust_closes = 340 * DEGREE;
+  ck_assert(strstr(only_error(&m), "the air shut in at 340 deg would be squeezed into nothing"));
+  m.timing[LB_CAP_END].inlet_opens = -5 * DEGREE;
+  ck_assert_int_eq(lb_machine_check(&m, NULL), LB_OK);
+}
+END_TEST
+
+/* The warnings of the least machine with changes; NULL-terminated codes expected. */
+static void expect_warnings(const char *lines, const char *override, const char *const *codes) {
+  struct lb_machine m;
+  struct lb_given given;
+  struct lb_warning warning[LB_WARNINGS_MOST];
+  char text[2048];
+  snprintf(text, sizeof text, "%s%s", machine_text_least, lines);
+  struct lb_textfile *file = machine_text_keep(&m, &given, text, override);
+  size_t count = lb_machine_warnings(warning, &m, &given), expected = 0;
+  while (codes[expected])
+    expected++;
+  for (size_t i = 0; i < count && i < expected; i++)
+    ck_assert_str_eq(warning[i].code, codes[i]);
+  for (size_t i = 0; i < count; i++)
+    ck_assert_msg(!strpbrk(warning[i].text, "\n") && warning[i].text[0], "%s", warning[i].code);
+  ck_assert_msg(count == expected, "%zu warnings, not %zu, with %s%s", count, expected, lines,
+                override ? override : "");
+  lb_textfile_free(file);
+}
+
+static const struct {
+  const char *lines, *override;
+  const char *codes[5];
+} warned[] = {
+    {"", NULL, {NULL}},
+    {"", "cylinder.rated pressure=5 bar gauge", {"above_rated_pressure"}},
+    {"", "cylinder.rated pressure=6 bar gauge", {NULL}},
+    {"[exhaust]\nback pressure = 6 bar gauge\n", NULL, {"supply_not_above_back_pressure"}},
+    {"[exhaust]\nback pressure = -0.9 bar gauge\n",
+     "supply.pressure=-0.1 bar gauge",
+     {"supply_below_surroundings"}},
+    {"[exhaust]\nback pressure = -0.9 bar gauge\n", "supply.pressure=0 bar gauge", {NULL}},
+    {"", "cylinder.dead volume cap end=0 cm3", {"dead_volume_small"}},
+    {"", "cylinder.dead volume rod end=60 cm3", {"dead_volume_large"}},
+    {"", "cylinder.friction=300 N", {"friction_large"}},
+    {"", "cylinder.friction share=26 %", {"friction_large"}},
+    {"[machine]\ncylinders = 3\n", "cylinder.friction=14 N", {NULL}},
+    {"[machine]\ncylinders = 3\n", "cylinder.breakaway friction=14 N", {NULL}},
+    {"[timing]\nopening ramp = 3 ms\n", NULL, {"only_at_speed"}},
+    {"[timing rod end]\nangles mean = switching\n",
+     "cylinder.wall heat transfer=40 W/(m2 K)",
+     {"only_at_speed"}},
+    {"", "cylinder.leakage=0 L/(s bar)", {NULL}},
+    {"", "cylinder.piston speed limit=1 m/s", {NULL}},
+    {"[timing rod end]\nrelease = 170 deg\n", "cylinder.acting=cap end", {"no_effect"}},
+    {"[timing]\nrelease = 170 deg\n[timing cap end]\nrelease = 171 deg\n"
+     "[timing rod end]\nrelease = 172 deg\n",
+     NULL,
+     {"no_effect"}},
+    {"[timing cap end]\nrelease = 171 deg\n", "timing.release=170 deg", {"no_effect"}},
+    {"[timing]\nrelease = 170 deg\n[timing cap end]\nrelease = 171 deg\n", NULL, {NULL}},
+};
+
+START_TEST(warnings) {
+  size_t count = sizeof warned / sizeof warned[0];
+  ck_assert_uint_eq(count, 20);
+  for (size_t i = 0; i < count; i++)
+    expect_warnings(warned[i].lines, warned[i].override, warned[i].codes);
+}
+END_TEST
+
+START_TEST(warnings_of_machines_in_code) {
+  struct lb_warning warning[LB_WARNINGS_MOST];
+  struct lb_machine m = sound();
+  ck_assert_int_eq(lb_linkage_init(&m.linkage, LB_CONNECTING_ROD, 0.1, 0.14, 0, NULL), LB_OK);
+  m.friction = 20;
+  m.breakaway_friction = 10;
+  m.rated_pressure = 5e5;
+  ck_assert_uint_eq(lb_machine_warnings(warning, &m, NULL), 3);
+  ck_assert_str_eq(
+      warning[0].text,
+      "the supply of 6 bar gauge is above the cylinder's rated pressure of 3.98675 bar "
+      "gauge; lower one or check the other");
+  ck_assert_str_eq(warning[1].text, "a connecting rod of 140 mm is short for a stroke of 100 mm; "
+                                    "check that it is measured between the pins");
+  ck_assert_str_eq(warning[2].code, "breakaway_below_friction");
+}
+END_TEST
+
+/* What the three demo machines are told: only what a builder of them wants to know. */
+START_TEST(demo_machines_are_calm) {
+  static const struct {
+    const char *path;
+    size_t warnings;
+  } demos[] = {{"data/machines/trolley.ini", 1}, /* its figures for a speed */
+               {"data/machines/pump.ini", 0},
+               {"data/machines/launch.ini", 0}};
+  for (int i = 0; i < 3; i++) {
+    struct lb_textfile *text;
+    struct lb_machine m;
+    struct lb_given given;
+    struct lb_warning warning[LB_WARNINGS_MOST];
+    ck_assert_int_eq(lb_textfile_read(&text, support_source(demos[i].path), NULL), LB_OK);
+    ck_assert_int_eq(lb_machine_read(&m, &given, text, NULL), LB_OK);
+    ck_assert_uint_eq(lb_machine_warnings(warning, &m, &given), demos[i].warnings);
+    if (demos[i].warnings)
+      ck_assert_str_eq(warning[0].text, "left out of the slow cycle and used only at a speed: wall "
+                                        "heat transfer, opening ramp");
+    lb_textfile_free(text);
+  }
+}
+END_TEST
+
+int main(void) {
+  Suite *suite = suite_create("checking machines");
+  TCase *rules = tcase_create("rules"), *unusual = tcase_create("warnings");
+  tcase_add_test(rules, sound_machines_pass);
+  tcase_add_test(rules, numbers_are_finite);
+  tcase_add_test(rules, limits_are_tested);
+  tcase_add_test(rules, what_only_code_gets_wrong);
+  tcase_add_test(rules, linkage_is_set_up);
+  tcase_add_test(rules, idle_ends_are_left_alone);
+  tcase_add_test(rules, traps);
+  tcase_add_test(unusual, warnings);
+  tcase_add_test(unusual, warnings_of_machines_in_code);
+  tcase_add_test(unusual, demo_machines_are_calm);
+  suite_add_tcase(suite, rules);
+  suite_add_tcase(suite, unusual);
+  return support_run(suite, NULL);
+}

@@ -1,0 +1,346 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The table of keys against itself and against the reader: nothing in it that could not be read,
+ * shown or explained; the starter file; help; advice.
+ */
+#include "base/constants.h"
+#include "machine/keys.h"
+#include "machine/read.h"
+#include "machine/read_value.h"
+#include "machine_text.h"
+#include "support.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum {
+  KEYS = 39 /* in machine, surroundings, supply, exhaust, air, cylinder, linkage, timing:
+               4 + 4 + 3 + 1 + 2 + 15 + 4 + 6 */
+};
+
+START_TEST(rows_are_whole) {
+  ck_assert_uint_eq(lb_keys_count(), KEYS);
+  for (size_t i = 0; i < lb_keys_count(); i++) {
+    const struct lb_key *key = lb_keys_get(i);
+    enum lb_end end;
+    ck_assert(lb_keys_find(&end, key->section, key->name) == key && end == LB_ENDS);
+    ck_assert_uint_eq(lb_keys_index(key), i);
+    ck_assert(lb_keys_has_section(key->section));
+    ck_assert(*key->meaning && *key->measure && *key->usual && *key->example);
+    ck_assert_msg(key->required == (*key->otherwise == '\0'), "%s", key->name);
+    ck_assert_msg((key->least < key->most) == (*key->limits != '\0'), "%s", key->name);
+    if (!key->alternative)
+      continue;
+    const struct lb_key *other = lb_keys_find(NULL, key->section, key->alternative);
+    ck_assert(other && strcmp(other->alternative, key->name) == 0);
+    ck_assert(key->restates != other->restates);
+  }
+  ck_assert(!lb_keys_has_section("store") && !lb_keys_find(NULL, "cylinder", "store"));
+}
+END_TEST
+
+START_TEST(timing_has_three_sections) {
+  enum lb_end end;
+  const struct lb_key *key = lb_keys_find(&end, "timing rod end", "cut-off");
+  ck_assert(key && end == LB_ROD_END && key == lb_keys_find(&end, "timing cap end", "cut-off"));
+  ck_assert(end == LB_CAP_END && key == lb_keys_find(&end, "timing", "cut-off"));
+  ck_assert(end == LB_ENDS);
+  ck_assert_str_eq(lb_keys_section(key, LB_CAP_END), "timing cap end");
+  ck_assert_str_eq(lb_keys_section(key, LB_ENDS), "timing");
+  ck_assert(lb_keys_has_section("timing rod end"));
+  ck_assert(!lb_keys_has_section("cylinder cap end"));
+}
+END_TEST
+
+/* The numbers in the words of the limits are the limits: the first and the second that carry a
+ * unit, or stand before one, read back to `least` and `most`. */
+START_TEST(limits_are_what_they_say) {
+  static const struct {
+    const char *section, *name, *least, *most;
+  } said[] = {
+      {"surroundings", "altitude", "-1000 m", "11000 m"},
+      {"surroundings", "pressure", "0.1 bar absolute", "2 bar absolute"},
+      {"surroundings", "temperature", "-60 degC", "60 degC"},
+      {"surroundings", "humidity", "0 %", "100 %"},
+      {"supply", "pressure", "0.01 bar absolute", "100 bar absolute"},
+      {"supply", "temperature", "-60 degC", "200 degC"},
+      {"supply", "dew point", "-100 degC", "100 degC"},
+      {"exhaust", "back pressure", "0.01 bar absolute", "100 bar absolute"},
+      {"air", "expansion", "1", "1.42"},
+      {"air", "compression", "1", "1.42"},
+      {"machine", "cylinders", "1", "24"},
+      {"cylinder", "bore", "1 mm", "2 m"},
+      {"cylinder", "stroke", "1 mm", "5 m"},
+      {"cylinder", "piston rod", "0 mm", "2 m"},
+      {"cylinder", "through rod", "0 mm", "2 m"},
+      {"cylinder", "dead volume cap end", "0 m3", "1 m3"},
+      {"cylinder", "dead volume rod end", "0 m3", "1 m3"},
+      {"cylinder", "friction", "0 N", "1 MN"},
+      {"cylinder", "runs light at", "0 bar gauge", "20 bar gauge"},
+      {"cylinder", "friction share", "0 %", "90 %"},
+      {"cylinder", "breakaway friction", "0 N", "1 MN"},
+      {"cylinder", "leakage", "0 L/(s bar)", "10000 L/(s bar)"},
+      {"cylinder", "wall heat transfer", "0 W/(m2 K)", "10000 W/(m2 K)"},
+      {"cylinder", "piston speed limit", "0.01 m/s", "100 m/s"},
+      {"cylinder", "rated pressure", "0.1 bar absolute", "1000 bar absolute"},
+      {"linkage", "connecting rod", "1 mm", "50 m"},
+      {"linkage", "offset", "-5 m", "5 m"},
+      {"linkage", "pivot distance", "1 mm", "50 m"},
+      {"timing", "inlet opens", "-180 deg", "180 deg"},
+      {"timing", "cut-off", "0 deg", "360 deg"},
+      {"timing", "release", "0 deg", "360 deg"},
+      {"timing", "exhaust closes", "0 deg", "540 deg"},
+      {"timing", "opening ramp", "0 deg", "180 deg"},
+  };
+  size_t limited = 0, count = sizeof said / sizeof said[0];
+  for (size_t i = 0; i < lb_keys_count(); i++)
+    limited += *lb_keys_get(i)->limits != '\0' && lb_keys_get(i)->kind != LB_KEY_ANGLES;
+  ck_assert_uint_eq(limited, count);
+  for (size_t i = 0; i < count; i++) {
+    const struct lb_key *key = lb_keys_find(NULL, said[i].section, said[i].name);
+    double ambient = key->above_ambient ? LB_ATMOSPHERE : 1,
+           zero = key->above_ambient ? ambient : 0;
+    struct lb_value least, most;
+    char number[40];
+    ck_assert_int_eq(lb_value_read(&least, key, said[i].least, ambient, NULL), LB_OK);
+    ck_assert_int_eq(lb_value_read(&most, key, said[i].most, ambient, NULL), LB_OK);
+    ck_close_relative(least.number - zero, key->least, IDENTITY);
+    ck_close_relative(most.number - zero, key->most, IDENTITY);
+    snprintf(number, sizeof number, "%.*s", (int)strcspn(said[i].most, " "), said[i].most);
+    ck_assert_msg(strstr(key->limits, number) != NULL, "%s: %s", key->name, key->limits);
+  }
+}
+END_TEST
+
+/* Both units of every row belong to its quantity. */
+START_TEST(units_are_known) {
+  for (size_t i = 0; i < lb_keys_count(); i++) {
+    const struct lb_key *key = lb_keys_get(i);
+    double value;
+    if (!*key->unit)
+      continue;
+    ck_assert_int_eq(lb_units_write(&value, 300, key->quantity, key->unit, 1e5, NULL), LB_OK);
+    ck_assert_int_eq(lb_units_write(&value, 300, key->quantity, key->inch_unit, 1e5, NULL), LB_OK);
+  }
+}
+END_TEST
+
+START_TEST(starter_reads) {
+  char *starter = lb_keys_starter();
+  ck_assert(starter != NULL);
+  struct lb_machine m = machine_text(starter, NULL);
+  ck_close_relative(m.bore, 0.032, EXACT);
+  ck_close_relative(m.linkage.length, 0.110, EXACT);
+  for (size_t i = 0; i < lb_keys_count(); i++) {
+    char line[100];
+    snprintf(line, sizeof line, "%s = %s\n", lb_keys_get(i)->name, lb_keys_get(i)->example);
+    ck_assert_msg(strstr(starter, line) != NULL, "%s", line);
+  }
+  for (const char *at = starter; *at; at += strcspn(at, "\n") + 1)
+    ck_assert_uint_le(strcspn(at, "\n"), 80);
+  free(starter);
+}
+END_TEST
+
+/* Taking the mark off any line of the starter file leaves a file that reads; a swinging cylinder
+ * needs its two lines changed. */
+START_TEST(starter_lines_read) {
+  char *starter = lb_keys_starter();
+  int tried = 0;
+  for (size_t i = 0; i < lb_keys_count(); i++) {
+    const struct lb_key *key = lb_keys_get(i);
+    char line[100];
+    snprintf(line, sizeof line, "\n;%s = %s\n", key->name, key->example);
+    char *mark = strstr(starter, line);
+    if (!mark || key->when == LB_WHEN_SWINGING)
+      continue;
+    mark[1] = ' '; /* an indented line is refused, so move the key to the edge */
+    memmove(mark + 1, mark + 2, strlen(mark + 2));
+    mark[strlen(mark) - 1] = '\n';
+    machine_text(starter, NULL);
+    free(starter);
+    starter = lb_keys_starter();
+    tried++;
+  }
+  free(starter);
+  ck_assert_int_eq(tried, KEYS - 8 - 1); /* 8 are active, one is the swinging cylinder's */
+}
+END_TEST
+
+START_TEST(help_on_every_key) {
+  for (size_t i = 0; i < lb_keys_count(); i++) {
+    const struct lb_key *key = lb_keys_get(i);
+    char name[100], *dotted, *bracketed;
+    snprintf(name, sizeof name, "%s.%s", key->section, key->name);
+    ck_assert_int_eq(lb_keys_help(&dotted, name, NULL), LB_OK);
+    snprintf(name, sizeof name, " [%s]  %s ", key->section, key->name);
+    ck_assert_int_eq(lb_keys_help(&bracketed, name, NULL), LB_OK);
+    ck_assert_str_eq(dotted, bracketed);
+    snprintf(name, sizeof name, "  Written: %s = %s\n", key->name, key->example);
+    ck_assert(strstr(dotted, name) != NULL);
+    free(dotted);
+    free(bracketed);
+  }
+}
+END_TEST
+
+START_TEST(help_on_a_name_in_two_sections) {
+  char *text = NULL;
+  ck_assert_int_eq(lb_keys_help(&text, "Pressure", NULL), LB_OK);
+  ck_assert(strstr(text, "[surroundings] pressure\n") && strstr(text, "[supply] pressure\n"));
+  free(text);
+}
+END_TEST
+
+START_TEST(help_on_unknown_keys) {
+  static const char *const asked[][2] = {
+      {"throw", "'throw' is not known; write 'stroke' in [cylinder], which is twice the crank "
+                "radius (a throw can mean either)"},
+      {"strok", "'strok' is not known; the nearest known key is 'stroke' in [cylinder]"},
+      {"colour", "'colour' is not known; the starter file lists all keys"},
+      {"exhaust.colour", "'exhaust.colour' is not known; [exhaust] has back pressure"},
+      {"[engine] bore", "'[engine] bore' is not known; write [machine]"},
+  };
+  for (size_t i = 0; i < sizeof asked / sizeof asked[0]; i++) {
+    struct lb_error error;
+    char *text = NULL;
+    ck_assert_int_eq(lb_keys_help(&text, asked[i][0], &error), LB_BAD_INPUT);
+    ck_assert(text == NULL);
+    ck_assert_str_eq(error.text, asked[i][1]);
+  }
+}
+END_TEST
+
+/* Every word of the trade leads to a key or section that exists. */
+START_TEST(advice_names_what_exists) {
+  static const char *const words[] = {"clearance",
+                                      "dead space cap end",
+                                      "dead volume crank end",
+                                      "rod",
+                                      "piston diameter",
+                                      "crank radius",
+                                      "inlet closes",
+                                      "pre-admission",
+                                      "exhaust opens",
+                                      "compression begins",
+                                      "exhaust pressure",
+                                      "working pressure",
+                                      "maximum pressure",
+                                      "barometer",
+                                      "room temperature",
+                                      "elevation",
+                                      "conrod",
+                                      "trunnion",
+                                      "eccentricity",
+                                      "type",
+                                      "number of cylinders",
+                                      "phase angles",
+                                      "direction",
+                                      "index",
+                                      "single acting",
+                                      "stiction",
+                                      "blow-by",
+                                      "heat transfer",
+                                      "ramp"};
+  for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
+    char advice[400];
+    bool names_key = false;
+    lb_keys_advise(advice, sizeof advice, "machine", words[i]);
+    for (size_t k = 0; k < lb_keys_count(); k++) {
+      char quoted[60];
+      snprintf(quoted, sizeof quoted, "'%s'", lb_keys_get(k)->name);
+      names_key = names_key || strstr(advice, quoted);
+    }
+    ck_assert_msg(names_key || strstr(advice, "'acting'"), "%s: %s", words[i], advice);
+    ck_assert_msg(strncmp(advice, "[machine] has", 13) != 0, "%s is no known word", words[i]);
+  }
+}
+END_TEST
+
+START_TEST(advice_is_cut_to_size) {
+  char advice[12];
+  lb_keys_advise(advice, sizeof advice, "cylinder", "colour");
+  ck_assert_str_eq(advice, "[cylinder] ");
+  lb_keys_advise(advice, sizeof advice, "locomotive", NULL);
+  ck_assert_str_eq(advice, "the section");
+}
+END_TEST
+
+static const char *shown(const char *section, const char *name, const struct lb_machine *machine,
+                         bool inch) {
+  static char text[200];
+  enum lb_end end;
+  const struct lb_key *key = lb_keys_find(&end, section, name);
+  lb_keys_show(text, sizeof text, key, end, machine, inch);
+  return text;
+}
+
+START_TEST(values_are_shown) {
+  struct lb_machine m = machine_text(machine_text_least, NULL);
+  ck_assert_str_eq(shown("machine", "name", &m, false), "Unnamed machine");
+  ck_assert_str_eq(shown("cylinder", "bore", &m, false), "50 mm");
+  ck_assert_str_eq(shown("cylinder", "bore", &m, true), "1.9685 in");
+  ck_assert_str_eq(shown("supply", "pressure", &m, false), "6 bar gauge");
+  ck_assert_str_eq(shown("surroundings", "pressure", &m, false), "1013.25 hPa absolute");
+  ck_assert_str_eq(shown("surroundings", "altitude", &m, false), "not given");
+  ck_assert_str_eq(shown("cylinder", "rated pressure", &m, false), "not given");
+  ck_assert_str_eq(shown("cylinder", "acting", &m, false), "double");
+  ck_assert_str_eq(shown("air", "expansion", &m, false), "adiabatic");
+  ck_assert_str_eq(shown("timing", "cut-off", &m, false), "not given");
+  ck_assert_str_eq(shown("linkage", "connecting rod", &m, false), "not given");
+  m.cylinders = 2;
+  m.crank_angle[1] = LB_PI;
+  m.expansion_exponent = 1.25;
+  m.timing[LB_ROD_END].opening_ramp_time = 0.003;
+  m.timing[LB_CAP_END].inlet_opens = -0.0;
+  ck_assert_str_eq(shown("machine", "cylinders", &m, false), "2");
+  ck_assert_str_eq(shown("machine", "crank angles", &m, false), "0 deg, 180 deg");
+  ck_assert_str_eq(shown("air", "expansion", &m, false), "1.25");
+  ck_assert_str_eq(shown("timing rod end", "opening ramp", &m, false), "3 ms");
+  ck_assert_str_eq(shown("timing", "inlet opens", &m, false), "0 deg");
+}
+END_TEST
+
+START_TEST(values_go_in_and_out) {
+  struct lb_machine m = machine_text(machine_text_least, NULL);
+  for (size_t i = 0; i < lb_keys_count(); i++) {
+    const struct lb_key *key = lb_keys_get(i);
+    bool single =
+        key->kind != LB_KEY_TEXT && key->kind != LB_KEY_ANGLES && key->kind != LB_KEY_RAMP;
+    bool kept = strcmp(key->name, "altitude") != 0 && key->when != LB_WHEN_CONNECTING_ROD;
+    if (!single)
+      continue;
+    struct lb_machine changed = m;
+    double value = key->kind == LB_KEY_CHOICE ? 1 : key->kind == LB_KEY_COUNT ? 3 : 150000.25;
+    lb_keys_put(key, LB_ENDS, &changed, value);
+    for (int end = 0; kept && end <= LB_ENDS; end++)
+      ck_close_relative(lb_keys_value(key, (enum lb_end)end, &changed), value, EXACT);
+    ck_assert_msg(memcmp(&changed, &m, sizeof m) != 0 || key->kind == LB_KEY_CHOICE, "%s",
+                  key->name);
+  }
+  lb_keys_put(lb_keys_find(NULL, "timing", "cut-off"), LB_ROD_END, &m, 1.25);
+  ck_assert(!m.timing[LB_CAP_END].cutoff_given && m.timing[LB_ROD_END].cutoff == 1.25);
+}
+END_TEST
+
+int main(void) {
+  Suite *suite = suite_create("keys");
+  TCase *table = tcase_create("table"), *words = tcase_create("words");
+  tcase_add_test(table, rows_are_whole);
+  tcase_add_test(table, timing_has_three_sections);
+  tcase_add_test(table, limits_are_what_they_say);
+  tcase_add_test(table, units_are_known);
+  tcase_add_test(table, values_are_shown);
+  tcase_add_test(table, values_go_in_and_out);
+  tcase_add_test(words, starter_reads);
+  tcase_add_test(words, starter_lines_read);
+  tcase_add_test(words, help_on_every_key);
+  tcase_add_test(words, help_on_a_name_in_two_sections);
+  tcase_add_test(words, help_on_unknown_keys);
+  tcase_add_test(words, advice_names_what_exists);
+  tcase_add_test(words, advice_is_cut_to_size);
+  suite_add_tcase(suite, table);
+  suite_add_tcase(suite, words);
+  return support_run(suite, NULL);
+}

@@ -1,0 +1,356 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Reading good machine files: every value in SI, every default, shares of the stroke, the forms of
+ * numbers, overrides. Expected values are worked out here from the definitions of the units.
+ */
+#include "base/constants.h"
+#include "machine/check.h"
+#include "machine/read.h"
+#include "machine_text.h"
+#include "physics/air.h"
+#include "support.h"
+
+#include <stdio.h>
+#include <string.h>
+
+/* Exact by the international yard and pound agreement and the standard gravity. */
+#define INCH 0.0254
+#define FOOT 0.3048
+#define POUND_FORCE 4.4482216152605
+#define PSI (POUND_FORCE / (INCH * INCH))
+#define DEGREE (LB_PI / 180)
+
+/* The sum of the least machine and further lines; static buffer. */
+static const char *with(const char *lines) {
+  static char text[4096];
+  snprintf(text, sizeof text, "%s%s", machine_text_least, lines);
+  return text;
+}
+
+static struct lb_machine demo(const char *name) {
+  struct lb_errors errors = {0};
+  struct lb_machine machine;
+  struct lb_textfile *text;
+  ck_assert_int_eq(lb_textfile_read(&text, support_source(name), &errors), LB_OK);
+  enum lb_status status = lb_machine_read(&machine, NULL, text, &errors);
+  ck_assert_msg(status == LB_OK, "%s: %s", errors.count ? errors.item[0].key : "",
+                errors.count ? errors.item[0].text : "");
+  lb_textfile_free(text);
+  lb_errors_free(&errors);
+  return machine;
+}
+
+START_TEST(trolley_whole) {
+  struct lb_machine m = demo("data/machines/trolley.ini");
+  double ambient = lb_air_pressure_at_height(180);
+  ck_assert_str_eq(m.name, "Garden-railway trolley");
+  ck_assert_int_eq(m.cylinders, 1);
+  ck_assert(m.crank_angle[0] == 0 && m.clockwise);
+  ck_assert(m.ambient_pressure == ambient);
+  ck_close(m.ambient_temperature, 291.15, 1e-12);
+  ck_assert(m.humidity_given && !m.dew_point_given);
+  ck_close_relative(m.humidity, 0.55, EXACT);
+  ck_close_relative(m.supply_pressure, ambient + 3.6e5, EXACT);
+  ck_close(m.supply_temperature, 291.15, 1e-12);
+  ck_assert(m.back_pressure == ambient);
+  ck_assert(m.expansion_exponent == LB_GAMMA && m.compression_exponent == LB_GAMMA);
+}
+END_TEST
+
+START_TEST(trolley_cylinder) {
+  struct lb_machine m = demo("data/machines/trolley.ini");
+  ck_assert(m.works[LB_CAP_END] && m.works[LB_ROD_END]);
+  ck_close_relative(m.bore, 0.05, EXACT);
+  ck_close_relative(m.linkage.stroke, 0.1, EXACT);
+  ck_close_relative(m.rod_diameter, 0.02, EXACT);
+  ck_assert(m.through_rod_diameter == 0);
+  ck_close_relative(m.dead_volume[LB_CAP_END], 16e-6, EXACT);
+  ck_close_relative(m.dead_volume[LB_ROD_END], 18e-6, EXACT);
+  ck_assert(m.friction == 14 && m.breakaway_friction == 20 && m.leakage == 0);
+  ck_close_relative(m.friction_share, 0.04, EXACT);
+  ck_assert(m.wall_heat_transfer == 40 && m.piston_speed_limit == 1);
+  ck_close_relative(m.rated_pressure, m.ambient_pressure + 10e5, EXACT);
+  ck_assert_int_eq(m.linkage.kind, LB_SWINGING);
+  ck_close_relative(m.linkage.length, 0.33, EXACT);
+  ck_close_relative(m.linkage.crank_radius, 0.05, EXACT);
+}
+END_TEST
+
+START_TEST(trolley_timing) {
+  struct lb_machine m = demo("data/machines/trolley.ini");
+  for (int end = 0; end < LB_ENDS; end++) {
+    const struct lb_timing *t = &m.timing[end];
+    ck_assert(t->cutoff_given && !t->angles_are_switching && t->opening_ramp_time == 0);
+    ck_close_relative(t->inlet_opens, -3 * DEGREE, EXACT);
+    ck_close_relative(t->cutoff, 78 * DEGREE, EXACT);
+    ck_close_relative(t->release, 172 * DEGREE, EXACT);
+    ck_close_relative(t->exhaust_closes, 346 * DEGREE, EXACT);
+    ck_close_relative(t->opening_ramp, 4 * DEGREE, EXACT);
+  }
+}
+END_TEST
+
+START_TEST(pump_leaves_the_cutoff_open) {
+  struct lb_machine m = demo("data/machines/pump.ini");
+  ck_assert_int_eq(m.cylinders, 2);
+  ck_close_relative(m.crank_angle[1], LB_PI, EXACT);
+  ck_assert(m.works[LB_CAP_END] && !m.works[LB_ROD_END] && !m.clockwise);
+  ck_assert(!m.timing[LB_CAP_END].cutoff_given && m.timing[LB_CAP_END].cutoff == 0);
+  ck_assert(m.ambient_pressure == 100600);
+  ck_close_relative(m.back_pressure, 100600 + 8000, EXACT);
+  ck_close(m.dew_point, 276.15, 1e-12);
+  ck_assert(m.dew_point_given && m.expansion_exponent == 1.3 && m.compression_exponent == 1.3);
+  ck_assert_int_eq(m.linkage.kind, LB_CONNECTING_ROD);
+  /* Over a revolution the friction takes what the pressure gives: 2 F S = p A S. */
+  double area = LB_PI / 4 * 0.063 * 0.063;
+  ck_close_relative(2 * m.friction, 0.25e5 * area, IDENTITY);
+  ck_assert(m.breakaway_friction == m.friction);
+}
+END_TEST
+
+START_TEST(launch_in_inches) {
+  struct lb_machine m = demo("data/machines/launch.ini");
+  ck_assert_int_eq(m.cylinders, 3);
+  ck_close_relative(m.crank_angle[1], 120 * DEGREE, EXACT);
+  ck_close_relative(m.crank_angle[2], 240 * DEGREE, EXACT);
+  ck_close_relative(m.bore, 1.5 * INCH, EXACT);
+  ck_close_relative(m.linkage.stroke, 2 * INCH, EXACT);
+  ck_close_relative(m.rod_diameter, 0.5 * INCH, EXACT);
+  ck_close_relative(m.dead_volume[LB_CAP_END], 0.30 * INCH * INCH * INCH, EXACT);
+  ck_close_relative(m.friction, 3 * POUND_FORCE, EXACT);
+  ck_assert(m.ambient_pressure == lb_air_pressure_at_height(350 * FOOT));
+  ck_close_relative(m.supply_pressure, m.ambient_pressure + 80 * PSI, EXACT);
+  ck_close(m.supply_temperature, (60 + 459.67) * 5 / 9, 1e-12);
+  ck_close(m.ambient_temperature, (68 + 459.67) * 5 / 9, 1e-12);
+  /* The yoke's travel is S sin^2(angle/2), and S cos^2(angle/2) is left of it on the way back. */
+  const struct lb_timing *cap = &m.timing[LB_CAP_END], *rod = &m.timing[LB_ROD_END];
+  ck_close(cap->cutoff, 2 * asin(sqrt(0.40)), IDENTITY);
+  ck_close(rod->cutoff, 2 * asin(sqrt(0.42)), IDENTITY);
+  ck_close(cap->release, 2 * asin(sqrt(0.96)), IDENTITY);
+  ck_close(rod->release, cap->release, IDENTITY);
+  ck_close(rod->exhaust_closes, 2 * LB_PI - 2 * asin(sqrt(0.15)), IDENTITY);
+}
+END_TEST
+
+/* The least machine: everything else is a default. */
+START_TEST(defaults_of_the_whole) {
+  struct lb_machine m = machine_text(machine_text_least, NULL);
+  ck_assert_str_eq(m.name, "Unnamed machine");
+  ck_assert_int_eq(m.cylinders, 1);
+  ck_assert(m.crank_angle[0] == 0 && m.clockwise);
+  ck_assert(m.ambient_pressure == 101325);
+  ck_close(m.ambient_temperature, 293.15, 1e-12);
+  ck_assert(!m.humidity_given && !m.dew_point_given && m.humidity == 0 && m.dew_point == 0);
+  ck_assert(m.supply_pressure == 701325 && m.supply_temperature == m.ambient_temperature);
+  ck_assert(m.back_pressure == 101325);
+  ck_assert(m.expansion_exponent == 1.4 && m.compression_exponent == 1.4);
+  ck_assert(m.works[LB_CAP_END] && m.works[LB_ROD_END] && m.through_rod_diameter == 0);
+  ck_assert(m.friction == 0 && m.friction_share == 0 && m.breakaway_friction == 0);
+  ck_assert(m.leakage == 0 && m.wall_heat_transfer == 0);
+  ck_assert(m.piston_speed_limit == 0 && m.rated_pressure == 0 && m.linkage.offset == 0);
+  for (int end = 0; end < LB_ENDS; end++) {
+    const struct lb_timing *t = &m.timing[end];
+    ck_assert(!t->cutoff_given && t->inlet_opens == 0 && t->cutoff == 0);
+    ck_assert(t->release == LB_PI && t->exhaust_closes == 2 * LB_PI);
+    ck_assert(t->opening_ramp == 0 && t->opening_ramp_time == 0 && !t->angles_are_switching);
+  }
+}
+END_TEST
+
+/* Defaults that follow from what is given. */
+START_TEST(defaults_that_follow) {
+  struct lb_machine m = machine_text(with("[machine]\ncylinders = 4\n"
+                                          "[surroundings]\npressure = 950 hPa absolute\n"
+                                          "temperature = 5 degC\n[air]\nexpansion = 1.2\n"),
+                                     NULL);
+  for (int k = 0; k < 4; k++)
+    ck_close(m.crank_angle[k], k * LB_PI / 2, EXACT);
+  ck_assert(m.back_pressure == 95000);
+  ck_close_relative(m.supply_pressure, 695000, EXACT);
+  ck_close(m.supply_temperature, 278.15, 1e-12);
+  ck_assert(m.compression_exponent == 1.2);
+  m = machine_text(with("[air]\nexpansion = isothermal\ncompression = adiabatic\n"), NULL);
+  ck_assert(m.expansion_exponent == 1 && m.compression_exponent == LB_GAMMA);
+  m = machine_text(with("[air]\ncompression = 1.1\n"), NULL);
+  ck_assert(m.expansion_exponent == LB_GAMMA && m.compression_exponent == 1.1);
+}
+END_TEST
+
+static const struct {
+  const char *written;
+  double metres;
+} lengths[] = {
+    {"12,5 mm", 12.5e-3},    {"0,250 m", 0.25},    {"1-1/4 in", 1.25 * INCH},
+    {"1-1/2\"", 1.5 * INCH}, {"5e-2 m", 0.05},     {"50mm   ; measured twice", 0.05},
+    {"+50 mm", 0.05},        {"50\u00a0mm", 0.05}, /* a blank that does not break */
+};
+
+START_TEST(forms_of_numbers) {
+  size_t count = sizeof lengths / sizeof lengths[0];
+  ck_assert_uint_eq(count, 8);
+  for (size_t i = 0; i < count; i++) {
+    char text[1024];
+    snprintf(text, sizeof text,
+             "[cylinder]\nacting = cap end\nbore = %s\nstroke = 100 mm\n"
+             "dead volume cap end = 1 cm3\n[supply]\npressure = 6 barg\n[linkage]\nkind = yoke\n",
+             lengths[i].written);
+    ck_close_relative(machine_text(text, NULL).bore, lengths[i].metres, EXACT);
+  }
+  struct lb_machine m = machine_text(with("[timing]\ninlet opens = \u22122,5 deg\n"
+                                          "exhaust closes = 357\u00b0\n"),
+                                     NULL);
+  ck_close_relative(m.timing[LB_CAP_END].inlet_opens, -2.5 * DEGREE, EXACT);
+  ck_close_relative(m.timing[LB_ROD_END].exhaust_closes, 357 * DEGREE, EXACT);
+}
+END_TEST
+
+/* Sections and keys in any case and spacing; CRLF; a byte order mark. */
+START_TEST(forms_of_text) {
+  struct lb_machine m = machine_text("\xEF\xBB\xBF[Cylinder]\r\nACTING = Rod  End\r\n"
+                                     "Bore=50 mm\r\nstroke = 100 mm # measured\r\n"
+                                     "Piston   Rod = 20 mm\r\ndead volume rod end = 18 cm3\r\n"
+                                     "[SUPPLY]\r\npressure = 87 PSIG\r\n"
+                                     "[linkage]\r\nkind = YOKE\r\n",
+                                     NULL);
+  ck_assert(!m.works[LB_CAP_END] && m.works[LB_ROD_END]);
+  ck_close_relative(m.supply_pressure, 101325 + 87 * PSI, EXACT);
+  ck_assert_int_eq(m.linkage.kind, LB_YOKE);
+}
+END_TEST
+
+/* With an offset the ends have strokes of their own; each share is one of its own stroke. */
+START_TEST(shares_of_an_offset_linkage) {
+  struct lb_machine m =
+      machine_text("[cylinder]\nbore = 50 mm\nstroke = 100 mm\npiston rod = 20 mm\n"
+                   "dead volume cap end = 16 cm3\ndead volume rod end = 18 cm3\n"
+                   "[supply]\npressure = 6 bar gauge\n"
+                   "[linkage]\nkind = connecting rod\nconnecting rod = 180 mm\noffset = 25 mm\n"
+                   "[timing]\ncut-off = 35 % of stroke\nrelease = 0,95 of stroke\n"
+                   "exhaust closes = 90 % OF  return stroke\n",
+                   NULL);
+  ck_assert(m.linkage.outward > LB_PI);
+  for (int e = 0; e < LB_ENDS; e++) {
+    enum lb_end end = (enum lb_end)e;
+    const struct lb_timing *t = &m.timing[end];
+    ck_close(lb_linkage_distance(&m.linkage, end, t->cutoff), 0.035, IDENTITY);
+    ck_close(lb_linkage_distance(&m.linkage, end, t->release), 0.095, IDENTITY);
+    ck_close(lb_linkage_distance(&m.linkage, end, t->exhaust_closes), 0.010, IDENTITY);
+    double turn = lb_linkage_stroke_angle(&m.linkage, end);
+    ck_assert(t->cutoff > 0 && t->release < turn && t->exhaust_closes > turn);
+  }
+  ck_assert(fabs(m.timing[LB_CAP_END].cutoff - m.timing[LB_ROD_END].cutoff) > 0.05);
+}
+END_TEST
+
+START_TEST(whole_strokes) {
+  struct lb_machine m = machine_text(with("[timing]\ncut-off = 100 % of stroke\n"
+                                          "exhaust closes = 100 % of return stroke\n"),
+                                     NULL);
+  ck_close(m.timing[LB_ROD_END].cutoff, LB_PI, EXACT);
+  ck_close(m.timing[LB_CAP_END].exhaust_closes, 2 * LB_PI, EXACT);
+}
+END_TEST
+
+/* An end's own section goes before [timing], wherever each stands and in whatever form. */
+START_TEST(ends_of_their_own) {
+  struct lb_machine m = machine_text(with("[timing rod end]\ncut-off = 90 deg\n"
+                                          "opening ramp = 6 ms\nangles mean = switching\n"
+                                          "[timing]\ncut-off = 50 % of stroke\n"
+                                          "opening ramp = 5 deg\n"
+                                          "[timing cap end]\nrelease = 80 % of stroke\n"),
+                                     NULL);
+  const struct lb_timing *cap = &m.timing[LB_CAP_END], *rod = &m.timing[LB_ROD_END];
+  ck_close(lb_linkage_distance(&m.linkage, LB_CAP_END, cap->cutoff), 0.05, IDENTITY);
+  ck_close_relative(rod->cutoff, LB_PI / 2, EXACT);
+  ck_close(lb_linkage_distance(&m.linkage, LB_CAP_END, cap->release), 0.08, IDENTITY);
+  ck_assert(rod->release == LB_PI);
+  ck_close_relative(cap->opening_ramp, 5 * DEGREE, EXACT);
+  ck_close_relative(rod->opening_ramp_time, 6e-3, EXACT);
+  ck_assert(cap->opening_ramp_time == 0 && rod->opening_ramp == 0);
+  ck_assert(!cap->angles_are_switching && rod->angles_are_switching);
+}
+END_TEST
+
+START_TEST(friction_from_running_light) {
+  struct lb_machine m = machine_text(
+      "[cylinder]\nruns light at = 0.3 bar gauge\nbore = 50 mm\nstroke = 100 mm\n"
+      "piston rod = 20 mm\ndead volume cap end = 16 cm3\ndead volume rod end = 18 cm3\n"
+      "[supply]\npressure = 6 bar gauge\n[linkage]\nkind = yoke\n[machine]\n"
+      "cylinders = 3\n",
+      NULL);
+  /* Per revolution: pressure times swept volume of one cylinder = friction times two strokes. */
+  ck_close_relative(m.friction * 2 * 0.1, 0.3e5 * lb_machine_swept_volume(&m) / 3, IDENTITY);
+}
+END_TEST
+
+/* A machine that sucks: supplied with the surroundings' air, exhausting into a vacuum pump. */
+START_TEST(vacuum_machine) {
+  struct lb_machine m = machine_text(with("[exhaust]\nback pressure = -0.6 bar gauge\n"),
+                                     "supply.pressure=0 bar gauge");
+  ck_assert(m.supply_pressure == m.ambient_pressure);
+  ck_close_relative(m.back_pressure, 101325 - 60000, EXACT);
+}
+END_TEST
+
+START_TEST(overrides) {
+  struct lb_machine m = machine_text(machine_text_least, "supply.pressure=3.8 bara");
+  ck_close_relative(m.supply_pressure, 3.8e5, EXACT);
+  m = machine_text(machine_text_least, "timing.cut-off = 70 deg");
+  ck_close_relative(m.timing[LB_ROD_END].cutoff, 70 * DEGREE, EXACT);
+  m = machine_text(machine_text_least, "Timing Rod End.cut-off=70 deg");
+  ck_assert(!m.timing[LB_CAP_END].cutoff_given);
+  ck_close_relative(m.timing[LB_ROD_END].cutoff, 70 * DEGREE, EXACT);
+  /* Void at one working end only: it still holds for the other. */
+  m = machine_text(with("[timing cap end]\ncut-off = 80 deg\n"), "timing.cut-off=70 deg");
+  ck_close_relative(m.timing[LB_CAP_END].cutoff, 80 * DEGREE, EXACT);
+  ck_close_relative(m.timing[LB_ROD_END].cutoff, 70 * DEGREE, EXACT);
+}
+END_TEST
+
+START_TEST(what_the_text_gave) {
+  struct lb_machine m;
+  struct lb_given given;
+  struct lb_textfile *text = machine_text_keep(
+      &m, &given, with("[timing]\ncut-off = 80 deg\n[timing rod end]\ncut-off = 85 deg\n"),
+      "supply.pressure=5 bar gauge");
+  size_t entries = 0;
+  for (int end = 0; end <= LB_ENDS; end++)
+    for (size_t i = 0; i < LB_KEYS_MOST; i++)
+      entries += given.entry[end][i] != NULL;
+  ck_assert_uint_eq(entries, lb_textfile_count(text));
+  const struct lb_key *cutoff = lb_keys_find(NULL, "timing", "cut-off");
+  const struct lb_key *pressure = lb_keys_find(NULL, "supply", "pressure");
+  ck_assert_int_eq(given.entry[LB_ENDS][lb_keys_index(pressure)]->set, 1);
+  ck_assert_str_eq(given.entry[LB_ROD_END][lb_keys_index(cutoff)]->value, "85 deg");
+  ck_assert_int_eq(lb_keys_deciding(&given, cutoff, LB_CAP_END), LB_ENDS);
+  ck_assert_int_eq(lb_keys_deciding(&given, cutoff, LB_ROD_END), LB_ROD_END);
+  lb_textfile_free(text);
+}
+END_TEST
+
+int main(void) {
+  Suite *suite = suite_create("reading machines");
+  TCase *demos = tcase_create("demos"), *defaults = tcase_create("defaults"),
+        *forms = tcase_create("forms"), *timing = tcase_create("timing");
+  tcase_add_test(demos, trolley_whole);
+  tcase_add_test(demos, trolley_cylinder);
+  tcase_add_test(demos, trolley_timing);
+  tcase_add_test(demos, pump_leaves_the_cutoff_open);
+  tcase_add_test(demos, launch_in_inches);
+  tcase_add_test(defaults, defaults_of_the_whole);
+  tcase_add_test(defaults, defaults_that_follow);
+  tcase_add_test(defaults, friction_from_running_light);
+  tcase_add_test(defaults, vacuum_machine);
+  tcase_add_test(forms, forms_of_numbers);
+  tcase_add_test(forms, forms_of_text);
+  tcase_add_test(timing, shares_of_an_offset_linkage);
+  tcase_add_test(timing, whole_strokes);
+  tcase_add_test(timing, ends_of_their_own);
+  tcase_add_test(timing, overrides);
+  tcase_add_test(timing, what_the_text_gave);
+  suite_add_tcase(suite, demos);
+  suite_add_tcase(suite, defaults);
+  suite_add_tcase(suite, forms);
+  suite_add_tcase(suite, timing);
+  return support_run(suite, NULL);
+}
