@@ -81,7 +81,8 @@ static void warn_dead_volume(struct list *list, enum lb_end end) {
   double share =
       machine->dead_volume[end] / (lb_machine_area(machine, end) * machine->linkage.stroke);
   bool small = share < dead_volume_least;
-  if (!machine->works[end] || (!small && share <= dead_volume_most))
+  if (!machine->works[end] || machine->dead_volume_unknown[end] ||
+      (!small && share <= dead_volume_most))
     return;
   char percent[LB_KEYS_NUMBER];
   const double to_tenths = 1000;
@@ -92,6 +93,24 @@ static void warn_dead_volume(struct list *list, enum lb_end end) {
        end == LB_CAP_END ? "cap" : "rod", percent,
        small ? "check that port and tube up to the valve are in it"
              : "check its unit and the tubes");
+}
+
+/* A dead volume that is assumed: how much, and how to find out. */
+static void warn_unknown(struct list *list) {
+  const struct lb_machine *machine = list->machine;
+  char cap[SHOWN], rod[SHOWN];
+  bool at_cap = machine->works[LB_CAP_END] && machine->dead_volume_unknown[LB_CAP_END];
+  bool at_rod = machine->works[LB_ROD_END] && machine->dead_volume_unknown[LB_ROD_END];
+  if (!at_cap && !at_rod)
+    return;
+  shown(cap, list, "cylinder", "dead volume cap end");
+  shown(rod, list, "cylinder", "dead volume rod end");
+  warn(list, "dead_volume_unknown",
+       "the dead volume is not known and is taken as 10 %% of the swept volume (%s%s%s%s%s); bring "
+       "the crank to dead centre, fill from the port with oil from a syringe up to the valve, and "
+       "read how much goes in",
+       at_cap ? cap : "", at_cap ? " at the cap end" : "", at_cap && at_rod ? ", " : "",
+       at_rod ? rod : "", at_rod ? " at the rod end" : "");
 }
 
 static void warn_rod(struct list *list) {
@@ -182,6 +201,7 @@ size_t lb_machine_warnings(struct lb_warning *warning, const struct lb_machine *
   warn_supply(&list);
   warn_dead_volume(&list, LB_CAP_END);
   warn_dead_volume(&list, LB_ROD_END);
+  warn_unknown(&list);
   warn_rod(&list);
   warn_friction(&list);
   for (size_t i = 0; given && i < lb_keys_count(); i++)

@@ -12,6 +12,7 @@
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
+#include <strings.h>
 
 static const char stroke[] = " of stroke", return_stroke[] = " of return stroke";
 
@@ -209,6 +210,11 @@ static enum lb_status read_kind(struct lb_value *value, const struct lb_key *key
 enum lb_status lb_value_read(struct lb_value *value, const struct lb_key *key, const char *text,
                              double ambient, struct lb_error *error) {
   struct lb_value fresh = {.number = 0};
+  if (key->may_be_unknown && strcasecmp(text, "unknown") == 0) {
+    fresh.is_unknown = true;
+    *value = fresh;
+    return LB_OK;
+  }
   enum lb_status status = read_kind(&fresh, key, text, ambient, error);
   if (status != LB_OK)
     return status;
