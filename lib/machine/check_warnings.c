@@ -98,19 +98,20 @@ static void warn_dead_volume(struct list *list, enum lb_end end) {
 /* A dead volume that is assumed: how much, and how to find out. */
 static void warn_unknown(struct list *list) {
   const struct lb_machine *machine = list->machine;
-  char cap[SHOWN], rod[SHOWN];
-  bool at_cap = machine->works[LB_CAP_END] && machine->dead_volume_unknown[LB_CAP_END];
-  bool at_rod = machine->works[LB_ROD_END] && machine->dead_volume_unknown[LB_ROD_END];
-  if (!at_cap && !at_rod)
-    return;
-  shown(cap, list, "cylinder", "dead volume cap end");
-  shown(rod, list, "cylinder", "dead volume rod end");
-  warn(list, "dead_volume_unknown",
-       "the dead volume is not known and is taken as 10 %% of the swept volume (%s%s%s%s%s); bring "
-       "the crank to dead centre, fill from the port with oil from a syringe up to the valve, and "
-       "read how much goes in",
-       at_cap ? cap : "", at_cap ? " at the cap end" : "", at_cap && at_rod ? ", " : "",
-       at_rod ? rod : "", at_rod ? " at the rod end" : "");
+  const double cubic_centimetre = 1e-6; /* [m3] */
+  char volume[80] = "";
+  size_t used = 0;
+  for (int end = 0; end < LB_ENDS; end++)
+    if (machine->works[end] && machine->dead_volume_unknown[end])
+      used += (size_t)snprintf(volume + used, sizeof volume - used, "%s%.3g cm3 at the %s end",
+                               used ? ", " : "", machine->dead_volume[end] / cubic_centimetre,
+                               end == LB_CAP_END ? "cap" : "rod");
+  if (used > 0)
+    warn(list, "dead_volume_unknown",
+         "the dead volume is not known and is taken as 10 %% of the swept volume (%s); bring the "
+         "crank to dead centre, fill from the port with oil from a syringe up to the valve, and "
+         "read how much goes in",
+         volume);
 }
 
 static void warn_rod(struct list *list) {
