@@ -10,6 +10,12 @@
 #include <stdio.h>
 #include <string.h>
 
+/* An answer fits in here as a rule: it is written when it is whole, and what goes wrong with that
+ * is known at the end. */
+enum {
+  BUFFER_SIZE = 1 << 16
+};
+
 const struct command *const commands[] = {&command_start, &command_help, &command_check,
                                           &command_cutoff, NULL};
 
@@ -32,9 +38,9 @@ static int usage(void) {
        "Where to shut the inlet of a crank-driven air cylinder: from a machine file to\n"
        "the cut-off, with the work and air of a revolution.\n");
   command_list();
-  puts("\nlastbar COMMAND --help says more about a command, lastbar --version which version\n"
-       "this is. Exit status: 0 answered, 1 the question asked has no answer, 2 bad\n"
-       "usage or bad input, 3 something could not be read or written.");
+  puts("\nlastbar COMMAND --help says more about a command, lastbar --version which\n"
+       "version this is. Exit status: 0 answered, 1 the question asked has no answer,\n"
+       "2 bad usage or bad input, 3 something could not be read or written.");
   return ANSWERED;
 }
 
@@ -64,5 +70,7 @@ static int answer(int argc, char **argv) {
 }
 
 int main(int argc, char **argv) {
+  char buffer[BUFFER_SIZE];
+  setvbuf(stdout, buffer, _IOFBF, sizeof buffer);
   return message_finish(answer(argc, argv));
 }

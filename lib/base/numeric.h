@@ -4,7 +4,8 @@
  * return a status and never abort.
  *
  * A workspace holds the solvers, so nothing is allocated while one is used; it serves one thread at
- * a time. Threads that each have their own workspace do not disturb each other.
+ * a time. Threads that each have their own workspace do not disturb each other. The function being
+ * solved must not use the same solver of the same workspace itself.
  */
 #ifndef LASTBAR_BASE_NUMERIC_H
 #define LASTBAR_BASE_NUMERIC_H

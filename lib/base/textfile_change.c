@@ -92,7 +92,7 @@ static enum lb_status override_put(struct lb_textfile *text, const char *section
                                    struct lb_span value, int number, struct lb_error *error) {
   struct lb_item *old = lb_items_find(&text->entries, section, key);
   if (old && old->entry.set > 0)
-    return lb_error_set(error, LB_BAD_INPUT, "already set by override %d; keep one of the two",
+    return lb_error_set(error, LB_BAD_INPUT, "already set by --set %d; keep one of the two",
                         old->entry.set);
   struct lb_item fresh;
   if (!lb_textfile_prepare(&fresh, text, section, key, value))

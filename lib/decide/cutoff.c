@@ -211,8 +211,10 @@ static double greatest_work(double supply_pressure, void *context) {
 }
 
 /* The least supply pressure at which the machine gives work, into would_do; left out when there is
- * none in reach. */
-static void least_supply(struct lb_choice *choice, const struct lb_machine *machine) {
+ * none in reach. The root is searched with the solvers of `cycle`, because those of the cycle that
+ * is asked are in use while it integrates friction. */
+static void least_supply(struct lb_choice *choice, const struct lb_cycle *cycle) {
+  const struct lb_machine *machine = lb_cycle_machine(cycle);
   const double reach = 1000;  /* times the present or back pressure */
   const double tolerance = 1; /* [Pa] */
   struct supply s = {lb_cycle_new(), *machine};
@@ -220,7 +222,7 @@ static void least_supply(struct lb_choice *choice, const struct lb_machine *mach
   double high = reach * fmax(low, machine->back_pressure);
   char text[64];
   if (s.cycle && greatest_work(low, &s) < 0 && greatest_work(high, &s) > 0 &&
-      lb_numeric_root(lb_cycle_workspace(s.cycle), &least, greatest_work, &s, low, high, tolerance,
+      lb_numeric_root(lb_cycle_workspace(cycle), &least, greatest_work, &s, low, high, tolerance,
                       NULL) == LB_OK)
     snprintf(choice->would_do, sizeof choice->would_do,
              "a supply of more than %s would turn the machine, or less friction",
@@ -257,7 +259,7 @@ static enum lb_status economy(struct lb_choice *choice, const struct lb_cycle *c
   else
     refuse(choice, "friction and back pressure take all the work the air gives, at any cut-off");
   choice->end_found[LB_CAP_END] = choice->end_found[LB_ROD_END] = false;
-  least_supply(choice, m);
+  least_supply(choice, cycle);
   return LB_OK;
 }
 

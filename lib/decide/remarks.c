@@ -17,6 +17,9 @@
 static const double negligible_share = 0.01;      /* [1] of the air */
 static const double negligible_pressure = 1000.0; /* [Pa] */
 
+/* Lowest temperature of lb_air_saturation_pressure [K]; a drier supply counts as this dry. */
+static const double least_dew_point = 173.15;
+
 static const double bar = 1e5;               /* [Pa] */
 static const double psi = 6894.757293168361; /* [Pa] 0.45359237 kg * 9.80665 m/s2 / (0.0254 m)^2 */
 
@@ -164,7 +167,8 @@ static void look_for(struct remarks *remarks, const struct trouble *trouble,
 /* The share of vapour in the supply [1]; NaN when nothing is said about it. */
 static double vapour_share(const struct lb_machine *m) {
   if (m->dew_point_given)
-    return lb_air_saturation_pressure(m->dew_point, LB_OVER_WATER) / m->supply_pressure;
+    return lb_air_saturation_pressure(fmax(m->dew_point, least_dew_point), LB_OVER_WATER) /
+           m->supply_pressure;
   if (!m->humidity_given)
     return (double)NAN;
   double drawn = m->humidity * lb_air_saturation_pressure(m->ambient_temperature, LB_OVER_WATER) /
@@ -183,7 +187,7 @@ double lb_remarks_frost_point(const struct lb_machine *machine) {
 
 /* The coldest the air gets in any cylinder [K]. */
 static double coldest(const struct lb_machine *machine, const struct lb_cutoff_answer *answer) {
-  double least = INFINITY;
+  double least = (double)INFINITY;
   for (int i = 0; i < PICKED; i++)
     for (int end = 0; end < LB_ENDS; end++) {
       const struct lb_turn *turn = &answer->choice[picked[i]].revolution.end[end].turn;

@@ -413,12 +413,13 @@ static void examine_limits(struct examination *e, const struct lb_key *key, enum
   bool has_limits = key->least < key->most && !key->restates;
   if (!has_limits || is_unknown(e, key, end) || !lb_keys_stated(key, end, machine))
     return;
+  double value = lb_keys_value(key, end, machine), ambient = machine->ambient_pressure;
+  if (lb_keys_limit(key, value, ambient, "", NULL) == LB_OK)
+    return;
   char shown[64];
   struct lb_error error;
   lb_keys_show(shown, sizeof shown, key, end, machine, false);
-  if (lb_keys_limit(key, lb_keys_value(key, end, machine), machine->ambient_pressure, shown,
-                    &error) == LB_OK)
-    return;
+  lb_keys_limit(key, value, ambient, shown, &error);
   e->unknown[key->of_end ? end : LB_ENDS][lb_keys_index(key)] = true;
   blame(e, key, end, &error);
   report(e, &error);

@@ -44,7 +44,7 @@ static void add_machine(struct lb_cutoff_page *page) {
     lb_text_add(&line, "%d x %s", m->cylinders, kind);
   else
     lb_text_add(&line, "%c%s", kind[0] - 'a' + 'A', kind + 1);
-  lb_text_add(&line, " %.6g x %.6g %s, %s, ", bore, stroke,
+  lb_text_add(&line, " %.5g x %.5g %s, %s, ", bore, stroke,
               lb_show_unit(&page->style, LB_SHOW_LENGTH), linkage[m->linkage.kind]);
   add_dead_volume(&line, page);
   lb_page_paragraph(page, "", &line);
@@ -59,11 +59,26 @@ static const char *law(char *text, size_t size, double exponent) {
   return text;
 }
 
+/* "Slow cycle, adiabatic; margin: release 0.20 bar above ambient" */
+static void add_law(struct lb_cutoff_page *page) {
+  const struct lb_machine *m = page->machine;
+  char expansion[32], compression[32];
+  struct lb_text line = {0};
+  lb_text_add(&line, "Slow cycle, %s", law(expansion, sizeof expansion, m->expansion_exponent));
+  if (m->compression_exponent != m->expansion_exponent)
+    lb_text_add(&line, ", compression %s",
+                law(compression, sizeof compression, m->compression_exponent));
+  if (page->paper->margin > 0)
+    lb_text_add(&line, "; margin: release %s above %s",
+                lb_show(&page->style, LB_SHOW_PRESSURE, page->paper->margin).text,
+                page->open_exhaust ? "ambient" : "back pressure");
+  lb_page_paragraph(page, "", &line);
+}
+
 void lb_page_head(struct lb_cutoff_page *page) {
   const struct lb_machine *m = page->machine;
   const struct lb_style *style = &page->style;
   struct lb_text *out = page->out;
-  char expansion[32], compression[32];
   add_machine(page);
   lb_text_add(out, "Supply %s, %s\n", lb_show_pressure(style, m->supply_pressure).text,
               lb_show(style, LB_SHOW_TEMPERATURE, m->supply_temperature).text);
@@ -71,15 +86,7 @@ void lb_page_head(struct lb_cutoff_page *page) {
               lb_show(style, LB_SHOW_TEMPERATURE, m->ambient_temperature).text);
   if (!page->open_exhaust)
     lb_text_add(out, "Exhaust back pressure %s\n", lb_show_pressure(style, m->back_pressure).text);
-  lb_text_add(out, "Slow cycle, %s", law(expansion, sizeof expansion, m->expansion_exponent));
-  if (m->compression_exponent != m->expansion_exponent)
-    lb_text_add(out, ", compression %s",
-                law(compression, sizeof compression, m->compression_exponent));
-  if (page->paper->margin > 0)
-    lb_text_add(out, "; margin: release %s above %s",
-                lb_show(style, LB_SHOW_PRESSURE, page->paper->margin).text,
-                page->open_exhaust ? "ambient" : "back pressure");
-  lb_text_add(out, "\n");
+  add_law(page);
 }
 
 static const char *angle_label(const struct lb_cutoff_page *page, enum lb_rule rule) {

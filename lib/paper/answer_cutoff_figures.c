@@ -32,7 +32,7 @@ static struct lb_table *begin_choices(struct lb_cutoff_page *page, const char *t
 
 static void end_choices(struct lb_cutoff_page *page, struct lb_table *table) {
   lb_text_add(page->out, "\n");
-  lb_table_render(page->out, table, 0, 3);
+  lb_table_render(page->out, table, 0, 2);
   lb_table_free(table);
 }
 
@@ -134,12 +134,9 @@ void lb_page_gain(struct lb_cutoff_page *page) {
                                             {"work from the air", LB_SHOW_YIELD, yield},
                                             {"mean torque", LB_SHOW_TORQUE, torque}};
   static const struct end_row release = {"released at", LB_SHOW_GAUGE, released};
-  char title[48];
-  int cylinders = page->machine->cylinders;
-  if (cylinders > 2)
-    snprintf(title, sizeof title, "Per revolution, all %d cylinders", cylinders);
-  else
-    snprintf(title, sizeof title, "Per revolution%s", cylinders == 2 ? ", both cylinders" : "");
+  char title[48] = "Per revolution";
+  if (page->machine->cylinders > 1)
+    snprintf(title, sizeof title, "Per revolution, %d cylinders", page->machine->cylinders);
   struct lb_table *table = begin_choices(page, title);
   for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
     add_machine_row(page, table, &rows[i]);

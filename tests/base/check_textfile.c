@@ -585,7 +585,7 @@ START_TEST(test_override_is_refused) {
       {"cyl #r.bore=5", "", "'cyl #r' cannot be a section name; use letters, digits and blanks"},
       {NAME_49 "x.bore=5", "", "a section name of more than 49 bytes; shorten it"},
       {"s." NAME_49 "x=5", "", "a key name of more than 49 bytes; shorten it"},
-      {"cylinder.stroke=6", "[cylinder] stroke", "already set by override 1; keep one of the two"},
+      {"cylinder.stroke=6", "[cylinder] stroke", "already set by --set 1; keep one of the two"},
   };
   ck_assert_uint_eq(COUNT(row), 16);
   struct lb_textfile *text = parse_string("[cylinder]\nbore = 50 mm\n");

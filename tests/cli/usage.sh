@@ -1,0 +1,78 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+# What the program says about itself, and to mistakes on the command line.
+# shellcheck source=tests/cli/support.sh
+. "$LASTBAR_SOURCE/tests/cli/support.sh"
+
+run --version
+ends 0
+no_message
+answers 'lastbar '
+answers 'GPL-3.0-or-later'
+
+run --help
+ends 0
+no_message
+for word in start help check cutoff; do
+  answers "  $word"
+done
+
+for word in start help check cutoff; do
+  run "$word" --help
+  ends 0
+  no_message
+  answers "usage: lastbar $word [OPTION]..."
+  answers '  --help'
+  answers 'Example:'
+  cp "$out" "$scratch/usage"
+  run help "$word"
+  ends 0
+  same "$out" "$scratch/usage"
+done
+
+# No line is too wide for a terminal.
+for word in --help help 'cutoff --help' 'check --help' 'start --help' 'help --help'; do
+  # shellcheck disable=SC2086 # two words
+  run $word
+  looked=$((looked + 1))
+  ! grep -q '.\{80\}' "$out" || wrong 'a line of 80 columns or more'
+done
+
+run
+refused 2 'lastbar: no command given; try: lastbar --help'
+run cutof
+refused 2 "lastbar: unknown command 'cutof'; try: lastbar --help"
+run --frobnicate
+refused 2 "lastbar: unknown option '--frobnicate'; try: lastbar --help"
+run ''
+refused 2 "lastbar: unknown command ''; try: lastbar --help"
+run cutoff
+refused 2 'lastbar: cutoff: no FILE given; try: lastbar cutoff --help'
+run cutoff "$trolley" "$pump"
+refused 2 "lastbar: cutoff: '$pump' is one too many; it takes FILE; try: lastbar cutoff --help"
+run start mine.ini
+refused 2 "lastbar: start: 'mine.ini' is one too many; it takes no file; try: lastbar start --help"
+run cutoff --frobnicate "$trolley"
+refused 2 "lastbar: cutoff: unknown option '--frobnicate'; try: lastbar cutoff --help"
+run cutoff -q "$trolley"
+refused 2 "lastbar: cutoff: unknown option '-q'; try: lastbar cutoff --help"
+run cutoff "$trolley" --margin
+refused 2 "lastbar: cutoff: --margin needs a value: --margin '0.2 bar'; try: lastbar cutoff --help"
+run cutoff --json=yes "$trolley"
+refused 2 'lastbar: cutoff: --json takes no value; try: lastbar cutoff --help'
+run cutoff --json --csv "$trolley"
+refused 2 'lastbar: cutoff: --json and --csv exclude each other; try: lastbar cutoff --help'
+run start --json
+refused 2 "lastbar: start: unknown option '--json'; try: lastbar start --help"
+run cutoff --rule best "$trolley"
+refused 2 "lastbar: --rule: 'best' is not one of as-timed, atmospheric, economy; try: lastbar --help"
+run cutoff --units si "$trolley"
+refused 2 "lastbar: --units: 'si' is not one of metric, inch; try: lastbar --help"
+run cutoff --margin '-0.1 bar' "$trolley"
+refused 2 "lastbar: --margin: '-0.1 bar' is negative; release below back pressure costs work and air, so the least is 0 bar"
+run cutoff --margin '0.1 bar gauge' "$trolley"
+ends 2
+no_answer
+says 'lastbar: --margin: '
+
+finish 95
