@@ -26,7 +26,7 @@ enum {
  * piston really turns) in the direction of rotation:
  * inlet_opens < cutoff <= release < exhaust_closes <= inlet_opens + 2 pi. */
 struct lb_timing {
-  double inlet_opens;        /* [rad] -pi/2 ... less than pi; negative: lead */
+  double inlet_opens;        /* [rad] negative: lead, not before the opposite dead centre */
   bool cutoff_given;         /* false: the file leaves the cut-off to the atmospheric rule */
   double cutoff;             /* [rad] inlet closes; 0 when not given */
   double release;            /* [rad] exhaust opens; less than 2 pi */
