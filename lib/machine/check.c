@@ -132,13 +132,6 @@ static enum lb_status test_linkage(const struct lb_machine *machine, enum lb_lin
       lb_linkage_init(&fresh, had->kind, had->stroke, had->length, had->offset, error);
   if (status != LB_OK)
     return status;
-  char a[LB_KEYS_NUMBER], b[LB_KEYS_NUMBER], c[LB_KEYS_NUMBER];
-  if (!(fresh.crank_radius > 0))
-    return lb_error_set(error, LB_BAD_INPUT,
-                        "no crank gives a stroke of %s mm with a rod of %s mm and an offset of %s "
-                        "mm; make the rod longer or the offset smaller",
-                        millimetres(a, had->stroke), millimetres(b, had->length),
-                        millimetres(c, had->offset));
   if (fresh.crank_radius == had->crank_radius && fresh.outward == had->outward &&
       fresh.start_angle == had->start_angle && fresh.start_cosine == had->start_cosine &&
       fresh.start_sine == had->start_sine && fresh.far_reach == had->far_reach &&
@@ -440,8 +433,7 @@ static enum lb_status examine(struct examination *e) {
   const struct lb_linkage *k = &e->machine->linkage;
   struct lb_linkage fresh;
   e->linkage_turns =
-      lb_linkage_init(&fresh, k->kind, k->stroke, k->length, k->offset, NULL) == LB_OK &&
-      fresh.crank_radius > 0;
+      lb_linkage_init(&fresh, k->kind, k->stroke, k->length, k->offset, NULL) == LB_OK;
   for (size_t i = 0; i < sizeof rules / sizeof rules[0]; i++)
     examine_rule(e, &rules[i]);
   return e->status;

@@ -374,8 +374,7 @@ static void resolve_share(struct reading *r, const struct lb_key *key, enum lb_e
 static void link_up(struct reading *r) {
   struct lb_linkage *linkage = &r->machine.linkage;
   bool turns = lb_linkage_init(linkage, linkage->kind, linkage->stroke, linkage->length,
-                               linkage->offset, NULL) == LB_OK &&
-               linkage->crank_radius > 0;
+                               linkage->offset, NULL) == LB_OK;
   for (size_t i = 0; i < lb_keys_count(); i++) {
     const struct lb_key *key = lb_keys_get(i);
     for (int end = 0; key->stroke != LB_STROKE_NONE && end < LB_ENDS; end++) {

@@ -64,7 +64,12 @@ static enum lb_status rod_init(struct lb_linkage *k, struct lb_error *error) {
                         "crank could not turn; it must be longer than half the stroke",
                         l * 1e3, k->stroke * 1e3);
   double r = half * sqrt(fmax(0, 1 - e * e / room));
-  if (!(r > 0 && l - r > fabs(e)))
+  if (!(r > 0))
+    return lb_error_set(error, LB_BAD_INPUT,
+                        "no crank gives a stroke of %.6g mm with a rod of %.6g mm and an offset of "
+                        "%.6g mm; make the rod longer or the offset smaller",
+                        k->stroke * 1e3, l * 1e3, e * 1e3);
+  if (!(l - r > fabs(e)))
     return lb_error_set(error, LB_BAD_INPUT,
                         "with an offset of %.6g mm and a rod of %.6g mm the crank could not turn; "
                         "the rod must be longer than crank radius and offset together",
