@@ -32,7 +32,8 @@ struct command {
   int (*run)(const struct options *options);
 };
 
-extern const struct command command_start, command_help, command_check, command_cutoff;
+extern const struct command command_start, command_help, command_check, command_cutoff,
+    command_cycle;
 
 /* All commands, in the order in which a builder meets them, closed by NULL. */
 extern const struct command *const commands[];

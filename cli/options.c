@@ -37,6 +37,7 @@ bool keep_rule(struct options *options, const char *value) {
   for (size_t i = 0; i < sizeof rules / sizeof rules[0]; i++)
     if (strcmp(value, lb_cutoff_rule_name(rules[i])) == 0) {
       options->rule = rules[i];
+      options->rule_given = true;
       return true;
     }
   message_usage(NULL, "--rule: '%s' is not one of as-timed, atmospheric, economy", value);
@@ -56,6 +57,25 @@ bool keep_margin(struct options *options, const char *value) {
             value);
     return false;
   }
+  return true;
+}
+
+bool keep_disc(struct options *options, const char *value) {
+  struct lb_error error;
+  if (lb_units_read(&options->disc, value, LB_LENGTH, 0, &error) != LB_OK) {
+    fprintf(stderr, "lastbar: --disc: %s\n", error.text);
+    return false;
+  }
+  if (!(options->disc > 0)) {
+    fprintf(stderr, "lastbar: --disc: '%s' is no diameter; write e.g. --disc '120 mm'\n", value);
+    return false;
+  }
+  return true;
+}
+
+bool keep_sketch(struct options *options, const char *value) {
+  (void)value;
+  options->sketch = true;
   return true;
 }
 

@@ -22,8 +22,10 @@ struct options {
   int sets;
   const char *expansion; /* a law or exponent as typed, or NULL */
   double margin;         /* [Pa] >= 0 */
+  double disc;           /* [m] diameter; 0: none */
+  bool rule_given;       /* --rule was there; else `rule` is what most commands take */
   enum lb_rule rule;     /* LB_AS_TIMED, LB_ATMOSPHERIC or LB_ECONOMY: decides the exit status */
-  bool inch, json, csv, help;
+  bool inch, json, csv, sketch, help;
   char **operand; /* operand[operands] */
   int operands;
 };
@@ -59,11 +61,20 @@ struct option_row {
         "status when it has no answer, all are shown",                                             \
         keep_rule                                                                                  \
   }
+#define OPTION_CYCLE_RULE                                                                          \
+  {                                                                                                \
+    "rule", "RULE", "whose timing: as-timed (taken if not said), atmospheric or economy",          \
+        keep_rule                                                                                  \
+  }
 #define OPTION_MARGIN                                                                              \
   {                                                                                                \
     "margin", "'0.2 bar'", "release this much above back pressure; a difference of pressure",      \
         keep_margin                                                                                \
   }
+#define OPTION_DISC                                                                                \
+  { "disc", "'120 mm'", "give tolerances in length, too, on a disc of this diameter", keep_disc }
+#define OPTION_SKETCH                                                                              \
+  { "sketch", NULL, "with the timing circle in letters", keep_sketch }
 #define OPTION_UNITS                                                                               \
   { "units", "metric|inch", "units of what is printed to read; metric if not said", keep_units }
 #define OPTION_JSON                                                                                \
@@ -79,6 +90,8 @@ bool keep_set(struct options *options, const char *value);
 bool keep_expansion(struct options *options, const char *value);
 bool keep_rule(struct options *options, const char *value);
 bool keep_margin(struct options *options, const char *value);
+bool keep_disc(struct options *options, const char *value);
+bool keep_sketch(struct options *options, const char *value);
 bool keep_units(struct options *options, const char *value);
 bool keep_json(struct options *options, const char *value);
 bool keep_csv(struct options *options, const char *value);

@@ -142,7 +142,7 @@ void lb_detail_audit(const struct lb_detail_page *page) {
     lb_table_cell(table, "%s %%", lb_show_number(100 * parts[i].value / a->supplied, 1).text);
     add_bar(table, share);
   }
-  lb_text_add(page->out, "\nWhere the air's worth goes: %s a turn is what it could do at most\n",
+  lb_text_add(page->out, "\nWhere the air's worth goes (%s a revolution, the most it could do)\n",
               lb_show(&page->style, LB_SHOW_WORK, a->supplied).text);
   lb_table_render(page->out, table, 2, 2);
   lb_table_free(table);
