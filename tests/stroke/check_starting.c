@@ -221,6 +221,41 @@ START_TEST(dead_arcs_by_sampling) {
 }
 END_TEST
 
+/* Whether an angle lies in an arc or within `near` of one. */
+static bool near_arc(const struct lb_arc *arc, size_t count, double angle, double near) {
+  for (size_t i = 0; i < count; i++)
+    for (double a = angle - full_turn; a <= angle + full_turn; a += full_turn)
+      if (a > arc[i].from - near && a < arc[i].to + near)
+        return true;
+  return false;
+}
+
+/* A load just above the least torque leaves a sliver dead, however narrow, and one just below the
+ * greatest torque a sliver that moves. */
+START_TEST(slivers_are_found) {
+  uint64_t state = 314;
+  for (int i = 0; i < 1000; i++) {
+    struct lb_machine m;
+    struct lb_torque_range range;
+    struct lb_arc arc[LB_ARCS_MOST];
+    double cutoff[LB_ENDS];
+    size_t count;
+    next_machine(&m, &state, i % 2 == 0);
+    random_machine_cutoff(cutoff, &m);
+    struct lb_cycle *cycle = prepared(&m);
+    ck_assert_int_eq(lb_torque_range(&range, cycle, cutoff, LB_STANDSTILL, NULL), LB_OK);
+    double little = 1e-6 * (range.greatest - range.least);
+    ck_assert_int_eq(lb_torque_dead_arcs(arc, &count, cycle, cutoff, range.least + little, NULL),
+                     LB_OK);
+    ck_assert(near_arc(arc, count, range.least_angle, beside));
+    ck_assert_int_eq(lb_torque_dead_arcs(arc, &count, cycle, cutoff, range.greatest - little, NULL),
+                     LB_OK);
+    ck_assert(!near_arc(arc, count, range.greatest_angle, -beside));
+    lb_cycle_free(cycle);
+  }
+}
+END_TEST
+
 /* Friction F_b and a share s of the net force: a cylinder pushes with (1 - s) F - F_b. Two
  * double-acting yokes at 90 deg give at least one crank radius of it and at most sqrt 2; three
  * single-acting ones at 120 deg at least sqrt 3/2 and at most 1 of (1 - s) F - 2 F_b, because the
@@ -317,6 +352,7 @@ int main(void) {
   tcase_add_test(cases, dead_arcs_against_a_load);
   tcase_add_test(cases, nothing_moves_too_great_a_load);
   tcase_add_test(cases, dead_arcs_by_sampling);
+  tcase_add_test(cases, slivers_are_found);
   tcase_add_test(cases, starting_supply_in_closed_form);
   tcase_add_test(cases, one_cylinder_never_starts_anywhere);
   tcase_add_test(cases, arcs_on_both_sides_of_the_starting_supply);

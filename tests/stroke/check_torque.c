@@ -143,7 +143,7 @@ static double standing_force(const struct lb_machine *m, const double *cutoff, d
 /* What the torque of one cylinder should be [N m]. */
 static double expected_torque(const struct lb_machine *m, const double *cutoff,
                               enum lb_motion motion, double crank) {
-  double slope = (double)reference_slope(&m->linkage, crank);
+  double slope = (double)reference_slope(&m->linkage, (long double)crank);
   double force = motion == LB_RUNNING ? reference_net_force(m, cutoff, crank)
                                       : standing_force(m, cutoff, crank);
   double constant = motion == LB_RUNNING ? m->friction : m->breakaway_friction;
