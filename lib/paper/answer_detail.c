@@ -42,11 +42,15 @@ static struct lb_shown torque(const struct lb_detail_page *page, double value) {
 
 static void add_torques(const struct lb_detail_page *page) {
   const struct lb_detail *d = page->detail;
+  const double all[] = {d->revolution.mean_torque, d->running.least, d->running.greatest};
+  int decimals = lb_show_decimals(&page->style, LB_SHOW_TORQUE, all, sizeof all / sizeof all[0]);
   struct lb_text line = {0};
   lb_text_add(&line, "Running, the torque is %s on the mean, from ",
               torque(page, d->revolution.mean_torque).text);
-  lb_text_add(&line, "%s at %.0f deg of the crank ", torque(page, d->running.least).text,
-              d->running.least_angle / degree);
+  lb_text_add(
+      &line, "%s %s at %.0f deg of the crank ",
+      lb_show_number(lb_show_value(&page->style, LB_SHOW_TORQUE, d->running.least), decimals).text,
+      lb_show_unit(&page->style, LB_SHOW_TORQUE), d->running.least_angle / degree);
   lb_text_add(&line, "to %s at %.0f deg. ", torque(page, d->running.greatest).text,
               d->running.greatest_angle / degree);
   lb_text_add(&line, "At standstill it is at most %s, at %.0f deg.",
