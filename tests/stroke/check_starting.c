@@ -105,6 +105,22 @@ START_TEST(dead_arcs_against_a_load) {
 }
 END_TEST
 
+/* Shut off at 91 deg, a single-acting yoke moves all but F r itself only close to 90 deg. */
+START_TEST(a_sliver_that_moves) {
+  struct lb_machine m = simple_machine(1, false, 0);
+  const double cutoff[LB_ENDS] = {91 * degree, 0}, share = 0.99999;
+  struct lb_cycle *cycle = prepared(&m);
+  struct lb_arc arc[LB_ARCS_MOST];
+  size_t count;
+  ck_assert_int_eq(lb_torque_dead_arcs(arc, &count, cycle, cutoff, share * unit_torque(&m), NULL),
+                   LB_OK);
+  ck_assert_uint_eq(count, 1);
+  ck_close(arc[0].from, LB_PI - asin(share), beside);
+  ck_close(arc[0].to, full_turn + asin(share), beside);
+  lb_cycle_free(cycle);
+}
+END_TEST
+
 static void expect_all_dead(const struct lb_cycle *cycle, const double *cutoff, double load) {
   struct lb_arc arc[LB_ARCS_MOST];
   size_t count = 0;
@@ -350,6 +366,7 @@ int main(void) {
   tcase_add_test(cases, dead_arcs_without_load);
   tcase_add_test(cases, dead_arc_over_zero);
   tcase_add_test(cases, dead_arcs_against_a_load);
+  tcase_add_test(cases, a_sliver_that_moves);
   tcase_add_test(cases, nothing_moves_too_great_a_load);
   tcase_add_test(cases, dead_arcs_by_sampling);
   tcase_add_test(cases, slivers_are_found);

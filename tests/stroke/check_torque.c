@@ -267,6 +267,20 @@ START_TEST(torque_at_full_admission) {
 }
 END_TEST
 
+/* Shut off just past 90 deg the greatest torque F r lies just before the event. */
+START_TEST(greatest_torque_just_before_an_event) {
+  struct lb_machine m = simple_machine(1, false, 0);
+  const double cutoff[LB_ENDS] = {91 * LB_PI / 180, 0};
+  struct lb_cycle *cycle = prepared(&m);
+  struct lb_torque_range range;
+  double unit = 5e5 * LB_PI / 4 * m.bore * m.bore * m.linkage.stroke / 2;
+  ck_assert_int_eq(lb_torque_range(&range, cycle, cutoff, LB_STANDSTILL, NULL), LB_OK);
+  ck_close_relative(range.greatest, unit, IDENTITY);
+  ck_close(range.greatest_angle, LB_PI / 2, 1e-6);
+  lb_cycle_free(cycle);
+}
+END_TEST
+
 /* A 32 mm cylinder with a 12 mm rod at 6 bar gauge on a crank of 50 mm, worked out apart from the
  * program: 24.1 N m at most, 7.7 N m mean single-acting, 14.3 N m double-acting. */
 START_TEST(torque_of_a_common_cylinder) {
@@ -329,6 +343,7 @@ int main(void) {
   tcase_add_test(cases, torque_of_random_machines);
   tcase_add_test(cases, torque_just_after_an_event);
   tcase_add_test(cases, torque_at_full_admission);
+  tcase_add_test(cases, greatest_torque_just_before_an_event);
   tcase_add_test(cases, torque_of_a_common_cylinder);
   tcase_add_test(cases, range_of_random_machines);
   suite_add_tcase(suite, cases);
