@@ -32,20 +32,20 @@ configured() {
 # Everything that can be compiled, without a warning.
 gcc_build() {
   configured gcc CC=gcc CXX=g++
-  make -j "$jobs" all
-  make -j "$jobs" check TESTS=
+  make -k -j "$jobs" all
+  make -k -j "$jobs" check TESTS=
 }
 
 clang_build() {
   configured clang CC=clang CXX=clang++
-  make -j "$jobs" all
-  make -j "$jobs" check VERBOSE=1
+  make -k -j "$jobs" all
+  make -k -j "$jobs" check VERBOSE=1
 }
 
 sanitizers() {
   configured sanitizers CC=gcc CXX=g++ --disable-shared --enable-sanitizers --enable-checks
-  make -j "$jobs" all
-  CK_TIMEOUT_MULTIPLIER=20 make -j "$jobs" check VERBOSE=1
+  make -k -j "$jobs" all
+  CK_TIMEOUT_MULTIPLIER=20 make -k -j "$jobs" check VERBOSE=1
 }
 
 # Each program of Check without forking, so that valgrind sees one process, and the command line

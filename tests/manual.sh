@@ -56,4 +56,16 @@ diff "$scratch/options" "$scratch/named" || {
   echo 'the manual page and the program know different options'
   failed=1
 }
+
+# Every line of the answer that README.md shows is printed.
+lastbar cutoff "$here/data/machines/trolley.ini" >"$scratch/answer"
+awk '/^Shut the inlet at/ { inside = 1 } /^```/ { inside = 0 } inside && NF' "$here/README.md" \
+  >"$scratch/shown"
+[ -s "$scratch/shown" ] || failed=1
+while IFS= read -r line; do
+  grep -q -x -F -e "$line" "$scratch/answer" || {
+    echo "README.md shows what is not printed: $line"
+    failed=1
+  }
+done <"$scratch/shown"
 exit $failed
