@@ -41,7 +41,7 @@ const struct command command_cycle = {
     .operand = "FILE",
     .least_operands = 1,
     .most_operands = 1,
-    .summary = "one revolution: pressures, torque, starting, losses, tolerances",
+    .summary = "one revolution: torque, starting, losses, tolerances",
     .description =
         "Follows the machine in FILE through one slow revolution with the timing in the\n"
         "file, or that of a rule: pressure and temperature at each event, work and air,\n"

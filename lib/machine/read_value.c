@@ -207,19 +207,40 @@ static enum lb_status read_kind(struct lb_value *value, const struct lb_key *key
   return lb_units_read(&value->number, text, key->quantity, ambient, error);
 }
 
+/* "unknown" where the machine cannot be calculated without a value: what the builder may do. */
+static enum lb_status refuse_unknown(const struct lb_key *key, const char *text,
+                                     struct lb_error *error) {
+  char shown[LB_PLAIN_SHOWN];
+  lb_plain_shown(shown, text, strlen(text));
+  if (*key->otherwise)
+    return lb_error_set(error, LB_BAD_INPUT,
+                        "'%s' is no value here; leave the line out and this holds: %s", shown,
+                        key->otherwise);
+  return lb_error_set(error, LB_BAD_INPUT,
+                      "'%s' is no value here; measure it (how: lastbar help '%s')", shown,
+                      key->name);
+}
+
 enum lb_status lb_value_read(struct lb_value *value, const struct lb_key *key, const char *text,
                              double ambient, struct lb_error *error) {
   struct lb_value fresh = {.number = 0};
-  if (key->may_be_unknown && strcasecmp(text, "unknown") == 0) {
-    fresh.is_unknown = true;
+  char shown[LB_PLAIN_SHOWN];
+  bool is_word = key->kind == LB_KEY_TEXT || key->kind == LB_KEY_CHOICE;
+  fresh.is_unknown = !is_word && strcasecmp(text, "unknown") == 0;
+  if (fresh.is_unknown && !key->may_be_unknown)
+    return refuse_unknown(key, text, error);
+  if (fresh.is_unknown) {
     *value = fresh;
     return LB_OK;
   }
+  if (key->may_be_unknown && lb_plain_letter(text[0]))
+    return lb_error_set(error, LB_BAD_INPUT,
+                        "'%s' does not begin with a number; write a value such as '%s', or unknown",
+                        lb_plain_shown(shown, text, strlen(text)), key->example);
   enum lb_status status = read_kind(&fresh, key, text, ambient, error);
   if (status != LB_OK)
     return status;
   bool has_limits = key->least < key->most && key->kind != LB_KEY_ANGLES && !fresh.is_share;
-  char shown[LB_PLAIN_SHOWN];
   struct lb_key limits = *key;
   if (fresh.is_time) /* the row has those of the angle */
     limits.most = LB_RAMP_TIME_MOST;

@@ -13,11 +13,11 @@ answers 'GPL-3.0-or-later'
 run --help
 ends 0
 no_message
-for word in start help check cutoff; do
+for word in start help check cutoff cycle completion; do
   answers "  $word"
 done
 
-for word in start help check cutoff; do
+for word in start help check cutoff cycle completion; do
   run "$word" --help
   ends 0
   no_message
@@ -31,7 +31,8 @@ for word in start help check cutoff; do
 done
 
 # No line is too wide for a terminal.
-for word in --help help 'cutoff --help' 'check --help' 'start --help' 'help --help'; do
+for word in --help help 'cutoff --help' 'check --help' 'start --help' 'help --help' 'cycle --help' \
+  'completion --help'; do
   # shellcheck disable=SC2086 # two words
   run $word
   looked=$((looked + 1))
@@ -75,4 +76,4 @@ ends 2
 no_answer
 says 'lastbar: --margin: '
 
-finish 95
+finish 113
