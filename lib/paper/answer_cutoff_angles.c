@@ -23,7 +23,10 @@ static void add_dead_volume(struct lb_text *line, const struct lb_cutoff_page *p
     if (!page->machine->works[end])
       continue;
     double dead = lb_show_value(&page->style, LB_SHOW_VOLUME, page->machine->dead_volume[end]);
-    lb_text_add(line, "%s%.4g", between, dead);
+    if (page->machine->dead_volume_unknown[end])
+      lb_text_add(line, "%sabout %.3g", between, dead);
+    else
+      lb_text_add(line, "%s%.4g", between, dead);
     between = " and ";
   }
   lb_text_add(line, " %s dead volume", lb_show_unit(&page->style, LB_SHOW_VOLUME));

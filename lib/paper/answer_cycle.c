@@ -94,7 +94,11 @@ enum lb_status lb_answer_cycle_text(char **text, const struct lb_cutoff_paper *p
   struct lb_text out = {0};
   struct lb_cutoff_page page = lb_page_begin(paper, inch, true, &out);
   lb_page_head(&page);
-  lb_text_add(&out, "Timing: %s\n", lb_page_choice(&page, paper->rule));
+  if (paper->rule == LB_AS_TIMED && !page.own_timing)
+    lb_text_add(&out, "Timing: that of the file, its cut-off chosen for %s\n",
+                lb_page_choice(&page, LB_ATMOSPHERIC));
+  else
+    lb_text_add(&out, "Timing: %s\n", lb_page_choice(&page, paper->rule));
   if (paper->detail) {
     struct lb_detail_page detail = lb_page_detail(&page);
     for (int end = 0; end < LB_ENDS; end++)

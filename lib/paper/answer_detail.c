@@ -18,6 +18,7 @@ enum {
 
 static const double degree = LB_PI / 180;
 static const double millimetre = 1e-3, inch = 0.0254; /* [m] */
+static const double same_pressure = 1;                /* [Pa] less is no difference */
 /* The steps that a sensitivity is shown for: a share of the dead volume [1], of the supply [Pa]. */
 static const double dead_share = 0.1, supply_step = 0.1e5;
 
@@ -62,6 +63,7 @@ static void add_torques(const struct lb_detail_page *page) {
 static void add_arcs(const struct lb_detail_page *page) {
   const struct lb_detail *d = page->detail;
   struct lb_text line = {0};
+  const double turn = 2 * LB_PI + degree / 1000; /* beyond it an arc ends in the next revolution */
   bool everywhere = lb_detail_dead(d) >= 2 * LB_PI - degree / 1000;
   lb_text_add(&line, d->arcs == 0 ? "It starts" : "It does not start");
   if (page->machine->load_torque > 0)
@@ -72,7 +74,7 @@ static void add_arcs(const struct lb_detail_page *page) {
     lb_text_add(&line, " from any position.");
   for (size_t i = 0; !everywhere && i < d->arcs; i++)
     lb_text_add(&line, "%s %.1f to %.1f", i ? "," : " from", d->arc[i].from / degree,
-                d->arc[i].to / degree);
+                d->arc[i].to / degree - (d->arc[i].to > turn ? 360 : 0));
   if (!everywhere && d->arcs > 0)
     lb_text_add(&line, " deg: dead arcs of %.0f deg in 360, to be passed by hand or flywheel.",
                 lb_detail_dead(d) / degree);
@@ -119,35 +121,44 @@ static void add_bar(struct lb_table *table, double share) {
   lb_table_cell(table, "%s", bar);
 }
 
+/* A row of the audit: work, share of the whole, bar. */
+static void add_part(const struct lb_detail_page *page, struct lb_table *table,
+                     const struct part *part, double whole, double most, int decimals) {
+  double work = lb_show_value(&page->style, LB_SHOW_WORK, part->value);
+  lb_table_cell(table, "%s", part->label);
+  lb_table_cell(table, "%s", lb_show_number(work, decimals).text);
+  lb_table_cell(table, "%s", lb_show_unit(&page->style, LB_SHOW_WORK));
+  lb_table_cell(table, "%s %%", lb_show_number(100 * part->value / whole, 1).text);
+  add_bar(table, part->value / most);
+}
+
 void lb_detail_audit(const struct lb_detail_page *page) {
   const struct lb_audit *a = &page->detail->audit;
   const double shown_from = 5e-4; /* share that would print as something */
-  const struct part parts[] = {{"crank", a->crank},
-                               {"friction", a->friction},
-                               {"filling the dead volume", a->filling},
-                               {"pushed back", a->pushed_back},
-                               {"lost at release", a->blow_down},
-                               {"heat", a->heat},
-                               {"exhaust, by its cold", a->exhaust}};
-  double most = a->supplied;
+  /* Air that leaves below ambient pressure is worth less than nothing: a pump pays for it, and so
+   * its worth is given, like that of the supply. */
+  bool vacuum = a->exhaust < 0;
+  bool open = page->machine->back_pressure <= page->machine->ambient_pressure + same_pressure;
+  const struct part parts[] = {
+      {"crank", a->crank},
+      {"friction", a->friction},
+      {"filling the dead volume", a->filling},
+      {"pushed back", a->pushed_back},
+      {"lost at release", a->blow_down},
+      {"heat", a->heat},
+      {open ? "exhaust, by its cold" : "exhaust, by pressure and cold", vacuum ? 0 : a->exhaust}};
+  double whole = a->supplied - (vacuum ? a->exhaust : 0), most = whole;
   for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++)
     most = fmax(most, fabs(parts[i].value));
+  if (!(whole > 0))
+    return;
   int decimals = lb_show_decimals(&page->style, LB_SHOW_WORK, &most, 1) + 1;
   struct lb_table *table = lb_table_new("<><><");
-  for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++) {
-    double share = parts[i].value / most;
-    if (fabs(share) < shown_from)
-      continue;
-    lb_table_cell(table, "%s", parts[i].label);
-    lb_table_cell(
-        table, "%s",
-        lb_show_number(lb_show_value(&page->style, LB_SHOW_WORK, parts[i].value), decimals).text);
-    lb_table_cell(table, "%s", lb_show_unit(&page->style, LB_SHOW_WORK));
-    lb_table_cell(table, "%s %%", lb_show_number(100 * parts[i].value / a->supplied, 1).text);
-    add_bar(table, share);
-  }
-  lb_text_add(page->out, "\nWhere the air's worth goes (%s a revolution, the most it could do)\n",
-              lb_show(&page->style, LB_SHOW_WORK, a->supplied).text);
+  for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++)
+    if (fabs(parts[i].value) >= shown_from * most)
+      add_part(page, table, &parts[i], whole, most, decimals);
+  lb_text_add(page->out, "\nWhere the %s worth goes (%s a revolution, the most it could do)\n",
+              vacuum ? "vacuum's" : "air's", lb_show(&page->style, LB_SHOW_WORK, whole).text);
   lb_table_render(page->out, table, 2, 2);
   lb_table_free(table);
   if (fabs(a->heat) >= shown_from * most)
@@ -175,9 +186,9 @@ static double step_of(char *name, size_t size, const struct lb_detail_page *page
 }
 
 static const char *signed_number(char *text, size_t size, double value, int decimals) {
-  const char *plain = lb_show_number(fabs(value), decimals).text;
-  bool zero = strspn(plain, "0.") == strlen(plain);
-  snprintf(text, size, "%s%.40s", zero ? "" : value < 0 ? "-" : "+", plain);
+  struct lb_shown plain = lb_show_number(fabs(value), decimals);
+  bool zero = strspn(plain.text, "0.") == strlen(plain.text);
+  snprintf(text, size, "%s%.40s", zero ? "" : value < 0 ? "-" : "+", plain.text);
   return text;
 }
 
