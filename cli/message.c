@@ -65,9 +65,9 @@ int message_errors(const struct lb_errors *errors, enum lb_status status,
   return exit_status(status);
 }
 
-int message_no_answer(const struct options *options) {
+int message_no_answer(const struct options *options, enum lb_rule rule) {
   fprintf(stderr, "lastbar: %s: no cut-off by the rule asked for (%s); the answer says why\n",
-          shown_name(options->operand[0]), lb_cutoff_rule_name(options->rule));
+          shown_name(options->operand[0]), lb_cutoff_rule_name(rule));
   return NO_ANSWER;
 }
 

@@ -19,6 +19,8 @@ enum {
   FIRST_ROW = 0x100 /* what getopt_long returns for the first row; beyond every character */
 };
 
+static const double disc_most = 100; /* [m] wider than any flywheel */
+
 const char *const option_laws[] = {"adiabatic", "isothermal", NULL};
 const char *const option_rules[] = {"as-timed", "atmospheric", "economy", NULL};
 const char *const option_units[] = {"metric", "inch", NULL};
@@ -85,8 +87,11 @@ bool keep_disc(struct options *options, const char *value) {
     fprintf(stderr, "lastbar: --disc: %s\n", error.text);
     return false;
   }
-  if (!(options->disc > 0)) {
-    fprintf(stderr, "lastbar: --disc: '%s' is no diameter; write e.g. --disc '120 mm'\n", value);
+  if (!(options->disc > 0 && options->disc <= disc_most)) {
+    fprintf(stderr,
+            "lastbar: --disc: '%s' is no diameter of a disc; write one up to 100 m, such as '120 "
+            "mm'\n",
+            value);
     return false;
   }
   return true;

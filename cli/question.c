@@ -76,5 +76,5 @@ int question_print(struct question *question, char *text, enum lb_status status,
     return message_error(error, options);
   }
   const struct lb_choice *choice = &question->answer.choice[question->paper.rule];
-  return choice->found ? ANSWERED : message_no_answer(options);
+  return choice->found ? ANSWERED : message_no_answer(options, question->paper.rule);
 }

@@ -168,8 +168,7 @@ enum lb_status lb_answer_cutoff_json(char **json, const struct lb_cutoff_paper *
   lb_record_close(&record);
   lb_record_number_if(&record, same > 0, "same_timing_pressure_pa", same);
   lb_record_number(&record, "ceiling_j", answer->ceiling);
-  if (paper->detail)
-    lb_detail_record(&record, paper->machine, paper->detail);
+  lb_detail_record(&record, paper->machine, paper->detail);
   if (paper->assumed)
     add_assumed(&record, paper->assumed);
   lb_record_warnings(&record, paper->warning, paper->warnings);

@@ -89,6 +89,14 @@ static void add_events(struct lb_cutoff_page *page, enum lb_end end) {
   lb_table_free(table);
 }
 
+/* That the machine would not turn, if so. */
+static void add_verdict(struct lb_cutoff_page *page) {
+  if (page->paper->detail->revolution.work > 0)
+    return;
+  lb_text_add(page->out, "\n");
+  lb_page_refusals(page);
+}
+
 enum lb_status lb_answer_cycle_text(char **text, const struct lb_cutoff_paper *paper, bool inch,
                                     struct lb_error *error) {
   struct lb_text out = {0};
@@ -106,6 +114,7 @@ enum lb_status lb_answer_cycle_text(char **text, const struct lb_cutoff_paper *p
         add_events(&page, (enum lb_end)end);
     lb_text_add(&out, "  (dc: dead centre; pressure and temperature before the event, and then)\n");
     lb_page_gain(&page);
+    add_verdict(&page);
     lb_page_details(&page);
     lb_detail_starting(&detail);
     lb_detail_audit(&detail);
@@ -148,11 +157,11 @@ enum lb_status lb_answer_cycle_json(char **json, const struct lb_cutoff_paper *p
   if (paper->detail) {
     lb_detail_record_audit(&record, &paper->detail->audit);
     add_torque(&record, cycle, paper->detail->cutoff);
-    lb_detail_record(&record, paper->machine, paper->detail);
   } else {
     lb_record_null(&record, "audit");
     lb_record_null(&record, "torque");
   }
+  lb_detail_record(&record, paper->machine, paper->detail);
   lb_record_warnings(&record, paper->warning, paper->warnings);
   enum lb_status status = lb_table_write_json(json, &record, error);
   lb_record_free(&record);

@@ -41,21 +41,24 @@ static struct lb_shown torque(const struct lb_detail_page *page, double value) {
   return lb_show(&page->style, LB_SHOW_TORQUE, value);
 }
 
+/* Torques of one sentence, in one precision. */
 static void add_torques(const struct lb_detail_page *page) {
   const struct lb_detail *d = page->detail;
-  const double all[] = {d->revolution.mean_torque, d->running.least, d->running.greatest};
+  const double all[] = {d->revolution.mean_torque, d->running.least, d->running.greatest,
+                        d->standstill.greatest};
+  struct lb_shown shown[sizeof all / sizeof all[0]];
   int decimals = lb_show_decimals(&page->style, LB_SHOW_TORQUE, all, sizeof all / sizeof all[0]);
+  for (size_t i = 0; i < sizeof all / sizeof all[0]; i++)
+    shown[i] = lb_show_number(lb_show_value(&page->style, LB_SHOW_TORQUE, all[i]), decimals);
+  const char *unit = lb_show_unit(&page->style, LB_SHOW_TORQUE);
   struct lb_text line = {0};
-  lb_text_add(&line, "Running, the torque is %s on the mean, from ",
-              torque(page, d->revolution.mean_torque).text);
-  lb_text_add(
-      &line, "%s %s at %.0f deg of the crank ",
-      lb_show_number(lb_show_value(&page->style, LB_SHOW_TORQUE, d->running.least), decimals).text,
-      lb_show_unit(&page->style, LB_SHOW_TORQUE), d->running.least_angle / degree);
-  lb_text_add(&line, "to %s at %.0f deg. ", torque(page, d->running.greatest).text,
+  lb_text_add(&line,
+              "Running, the torque is %s %s on the mean, from %s %s at %.0f deg of the crank ",
+              shown[0].text, unit, shown[1].text, unit, d->running.least_angle / degree);
+  lb_text_add(&line, "to %s %s at %.0f deg. ", shown[2].text, unit,
               d->running.greatest_angle / degree);
-  lb_text_add(&line, "At standstill it is at most %s, at %.0f deg.",
-              torque(page, d->standstill.greatest).text, d->standstill.greatest_angle / degree);
+  lb_text_add(&line, "At standstill it is at most %s %s, at %.0f deg.", shown[3].text, unit,
+              d->standstill.greatest_angle / degree);
   add_paragraph(page, &line);
 }
 
@@ -231,12 +234,13 @@ void lb_detail_sensitivity(const struct lb_detail_page *page, bool all) {
 }
 
 /* "-26.8 to +4.3", with "any" where nothing is lost up to the event beside it. */
-static void add_interval(struct lb_table *table, const struct lb_tolerance *t, double unit) {
+static void add_interval(struct lb_table *table, const struct lb_tolerance *t, double unit,
+                         int decimals) {
   char earlier[24] = "any", later[24] = "any";
   if (!t->earlier_limited)
-    snprintf(earlier, sizeof earlier, "-%.1f", t->earlier / unit);
+    snprintf(earlier, sizeof earlier, "-%.*f", decimals, t->earlier / unit);
   if (!t->later_limited)
-    snprintf(later, sizeof later, "+%.1f", t->later / unit);
+    snprintf(later, sizeof later, "+%.*f", decimals, t->later / unit);
   if (t->earlier_limited && t->later_limited)
     lb_table_cell(table, "any");
   else
@@ -245,7 +249,7 @@ static void add_interval(struct lb_table *table, const struct lb_tolerance *t, d
 
 /* The tolerances in a unit of angle, or of length on the disc. */
 static void add_tolerances(const struct lb_detail_page *page, bool all, const char *title,
-                           double unit) {
+                           double unit, int decimals) {
   const struct lb_detail *d = page->detail;
   struct lb_table *table = lb_table_new("<>>");
   lb_table_cell(table, "%s", title);
@@ -256,8 +260,8 @@ static void add_tolerances(const struct lb_detail_page *page, bool all, const ch
       if (!all && event != LB_VARIED_CUTOFF)
         continue;
       lb_table_cell(table, "  %s, %s", event_name[event], end_name[end]);
-      add_interval(table, &d->work[end][event], unit);
-      add_interval(table, &d->pressure[end][event], unit);
+      add_interval(table, &d->work[end][event], unit, decimals);
+      add_interval(table, &d->pressure[end][event], unit, decimals);
     }
   lb_text_add(page->out, "\n");
   lb_table_render(page->out, table, 0, 3);
@@ -267,14 +271,15 @@ static void add_tolerances(const struct lb_detail_page *page, bool all, const ch
 void lb_detail_tolerance(const struct lb_detail_page *page, bool all) {
   if (!page->detail->tolerances_found)
     return;
-  add_tolerances(page, all, "How far off before it costs, deg", degree);
+  add_tolerances(page, all, "How far off before it costs, deg", degree, 1);
   if (page->disc > 0) {
     char title[96];
-    double unit = page->style.inch ? inch : millimetre;
-    snprintf(title, sizeof title, "On a disc of %.40s, %s",
-             lb_show(&page->style, LB_SHOW_LENGTH, page->disc).text,
-             lb_show_unit(&page->style, LB_SHOW_LENGTH));
-    add_tolerances(page, all, title, unit / (page->disc / 2));
+    bool in_inches = page->style.inch;
+    const char *unit = lb_show_unit(&page->style, LB_SHOW_LENGTH);
+    snprintf(title, sizeof title, "On a disc %.5g %s across, %s",
+             lb_show_value(&page->style, LB_SHOW_LENGTH, page->disc), unit, unit);
+    add_tolerances(page, all, title, (in_inches ? inch : millimetre) / (page->disc / 2),
+                   in_inches ? 2 : 1);
   }
 }
 
@@ -323,8 +328,7 @@ static void record_tolerance(struct lb_record *record, const struct lb_machine *
   lb_record_close(record);
 }
 
-void lb_detail_record(struct lb_record *record, const struct lb_machine *machine,
-                      const struct lb_detail *detail) {
+static void record_starting(struct lb_record *record, const struct lb_detail *detail) {
   const struct lb_starting_supply *s = &detail->starting;
   lb_record_open_list(record, "dead_arcs_deg");
   for (size_t i = 0; i < detail->arcs; i++) {
@@ -338,6 +342,18 @@ void lb_detail_record(struct lb_record *record, const struct lb_machine *machine
   lb_record_number_if(record, s->anywhere_found, "anywhere", s->anywhere);
   lb_record_number_if(record, s->best_found, "best", s->best);
   lb_record_close(record);
+}
+
+void lb_detail_record(struct lb_record *record, const struct lb_machine *machine,
+                      const struct lb_detail *detail) {
+  static const char *const members[] = {"dead_arcs_deg", "starting_supply_pa", "sensitivity",
+                                        "tolerance_deg"};
+  if (!detail) {
+    for (size_t i = 0; i < sizeof members / sizeof members[0]; i++)
+      lb_record_null(record, members[i]);
+    return;
+  }
+  record_starting(record, detail);
   lb_record_open_list(record, "sensitivity");
   for (size_t i = 0; i < detail->sensitivities; i++)
     record_sensitivity(record, machine, &detail->sensitivity[i]);
