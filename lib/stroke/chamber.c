@@ -322,10 +322,13 @@ static void mix_rates(const struct lb_chamber *h, const struct lb_chamber_rates 
   double n = c->expansion_exponent, p_e = c->back_pressure, t_a = c->outside_temperature;
   double supply = d->supply_pressure / c->supply_pressure;
   double kept = v->release / v->exhausting;
-  double kept_relative = d->volumes.release / v->release - d->volumes.exhausting / v->exhausting;
+  double kept_rate =
+      kept * (d->volumes.release / v->release - d->volumes.exhausting / v->exhausting);
   if (v->closing > v->swept_out) {
-    kept *= v->swept_out / v->closing;
-    kept_relative += relative(d->volumes.swept_out, v->swept_out) - d->volumes.closing / v->closing;
+    double rest = v->swept_out / v->closing;
+    double rest_rate = (d->volumes.swept_out - rest * d->volumes.closing) / v->closing;
+    kept_rate = kept_rate * rest + kept * rest_rate;
+    kept *= rest;
   }
   double before = h->blow_down, before_rate = before * (n - 1) / n * supply;
   double outside = 0, outside_rate = 0;
@@ -335,9 +338,9 @@ static void mix_rates(const struct lb_chamber *h, const struct lb_chamber_rates 
     outside = (p_e - release_pressure.value) / (n * p_e * t_a);
     outside_rate = -release_pressure.rate / (n * p_e * t_a);
   }
-  *alpha = (struct dual){before * kept, kept * (before_rate + before * kept_relative)};
+  *alpha = (struct dual){before * kept, kept * before_rate + before * kept_rate};
   *beta = (struct dual){outside * kept + (1 - kept) / t_a,
-                        kept * (outside_rate + kept_relative * (outside - 1 / t_a))};
+                        kept * outside_rate + kept_rate * (outside - 1 / t_a)};
 }
 
 /* Air drawn, R m = K (r/T_k + F) - p_e V_k/T_k + p_s (V_m - V_a)/T_s - p_s (V_m - V_c)/T_c. */

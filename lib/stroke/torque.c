@@ -108,7 +108,8 @@ static enum lb_status lowest_between(double *angle, double *value, struct curve 
       lowest = i;
     }
   }
-  *angle = from + lowest * step;
+  double inner = step / 1024; /* an end is no guess: the minimum may lie just inside it */
+  *angle = fmin(fmax(from + lowest * step, from + inner), to - inner);
   enum lb_status status =
       lb_numeric_lowest(lb_cycle_workspace(c->cycle), angle, curve_at, c, fmax(from, *angle - step),
                         fmin(to, *angle + step), extreme_tolerance, error);
@@ -202,6 +203,11 @@ static enum lb_status scan(struct arcs *a, struct curve *c, double from, double 
   bool last_live = curve_at(from, c) > tiny;
   double dip, depth;
   enum lb_status status = lowest_between(&dip, &depth, c, from, to, error);
+  struct curve over = *c;
+  double top, height;
+  over.sign = -1;
+  if (status == LB_OK)
+    status = lowest_between(&top, &height, &over, from, to, error);
   for (int i = 1; status == LB_OK && i <= SAMPLES; i++) {
     double next = i == SAMPLES ? to : from + i * step;
     bool live = curve_at(next, c) > tiny;
@@ -210,6 +216,11 @@ static enum lb_status scan(struct arcs *a, struct curve *c, double from, double 
       status = add_sample(a, c, last, dip, true, false, error);
       if (status == LB_OK)
         status = add_sample(a, c, dip, next, false, true, error);
+    } else if (!last_live && !live && top > last && top < next && -height > tiny) {
+      /* a live sliver between two dead ones */
+      status = add_sample(a, c, last, top, false, true, error);
+      if (status == LB_OK)
+        status = add_sample(a, c, top, next, true, false, error);
     } else {
       status = add_sample(a, c, last, next, last_live, live, error);
     }
