@@ -79,8 +79,8 @@ static int root_reached(const gsl_root_fsolver *solver, const gsl_function *f, d
   if (!(fabs(x - last) <= tolerance / 2))
     return 0;
   double here = GSL_FN_EVAL(f, x);
-  return here == 0 || here * GSL_FN_EVAL(f, fmin(x + tolerance, high)) <= 0 ||
-         here * GSL_FN_EVAL(f, fmax(x - tolerance, low)) <= 0;
+  return here == 0 || (GSL_FN_EVAL(f, fmin(x + tolerance, high)) < 0) != (here < 0) ||
+         (GSL_FN_EVAL(f, fmax(x - tolerance, low)) < 0) != (here < 0);
 }
 
 enum lb_status lb_numeric_root(struct lb_workspace *workspace, double *x, lb_function function,

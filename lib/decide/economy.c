@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * Work per kilogram of air, maximised over one or two angles within limits. Invariant: the point
- * held is always within its limits, and never worse than the one before.
+ * held is always within its limits; a polished one is never worse than the one before.
  */
 #include "decide/economy.h"
 
@@ -27,6 +27,13 @@ static const double first_step = 0.01;
 /* No Newton step is longer [rad]. */
 static const double longest_step = 0.2;
 
+/* How far from a limit a climb begins, and how near a bend it is taken to end on it [rad]. */
+static const double off_limit = 0.1, near_bend = 0.02;
+/* Where the far side of a bend is looked at [rad]. */
+static const double beside_bend = 1e-6;
+/* A greater slope left over is a sign of a bend [1/rad]. */
+static const double unsettled = 1e-9;
+
 enum {
   START_STEPS = 12,
   NEWTON_STEPS = 30,
@@ -38,8 +45,9 @@ struct search {
   int variables;         /* 1 or 2 */
   int variable[LB_ENDS]; /* which variable an end follows; -1 when idle */
   double low[LB_VARIABLES_MOST], high[LB_VARIABLES_MOST];
-  double scale;          /* a typical W/m [J/kg] */
-  enum lb_status status; /* of the last evaluation */
+  bool pinned[LB_VARIABLES_MOST]; /* held where the slope jumps through zero, see pin() */
+  double scale;                   /* a typical W/m [J/kg] */
+  enum lb_status status;          /* of the last evaluation */
   struct lb_error *error;
 };
 
@@ -184,8 +192,8 @@ static enum lb_status look(struct search *s, struct point *p, double lambda) {
   double unit = fabs(p->lambda * p->air);
   for (int v = 0; v < s->variables; v++) {
     p->slope[v] = (work_slope[v] - p->lambda * air_slope[v]) / unit;
-    p->held[v] =
-        (p->x[v] <= s->low[v] && p->slope[v] <= 0) || (p->x[v] >= s->high[v] && p->slope[v] >= 0);
+    p->held[v] = s->pinned[v] || (p->x[v] <= s->low[v] && p->slope[v] <= 0) ||
+                 (p->x[v] >= s->high[v] && p->slope[v] >= 0);
   }
   return LB_OK;
 }
@@ -216,22 +224,27 @@ static enum lb_status curvature(struct search *s, const struct point *p,
   return LB_OK;
 }
 
-/* The step to where the slope vanishes; uphill, a tenth of a radian per unit slope, where the
- * curvature is not that of a maximum. */
+/* The step of one variable alone: to where its slope vanishes, or uphill as far as allowed where
+ * the curvature is not that of a maximum. */
+static double single_step(double slope, double curvature) {
+  if (slope == 0)
+    return 0;
+  return curvature < 0 ? -slope / curvature : copysign(longest_step, slope);
+}
+
+/* The step to where both slopes vanish, or, where the curvature is not that of a maximum, of each
+ * variable alone; move() shortens it as needed. */
 static void newton_step(const struct search *s, const struct point *p,
                         double (*h)[LB_VARIABLES_MOST], double *step) {
   double g0 = p->held[0] ? 0 : p->slope[0], a = h[0][0];
-  if (s->variables == 1) {
-    step[0] = a < 0 ? -g0 / a : g0;
-  } else {
+  step[0] = single_step(g0, a);
+  if (s->variables == 2) {
     double g1 = p->held[1] ? 0 : p->slope[1], b = (h[0][1] + h[1][0]) / 2, d = h[1][1];
     double determinant = a * d - b * b;
+    step[1] = single_step(g1, d);
     if (a < 0 && determinant > 0) {
       step[0] = (b * g1 - d * g0) / determinant;
       step[1] = (b * g0 - a * g1) / determinant;
-    } else {
-      step[0] = g0;
-      step[1] = g1;
     }
   }
   for (int v = 0; v < s->variables; v++)
@@ -277,6 +290,127 @@ static enum lb_status polish(struct search *s, struct point *p) {
   return status;
 }
 
+/* Whether the air drawn depends on the temperature of what was trapped. It then bends where the
+ * release passes back pressure, as outside air comes in. */
+static bool bends(const struct lb_chamber *chamber) {
+  return chamber->kept != 1 || chamber->compression_pressure > chamber->conditions.supply_pressure;
+}
+
+/* Whether there is one maximum, which start() finds: W is concave in m where nothing ties the air
+ * drawn, or the ends to each other. */
+static bool simple(const struct search *s) {
+  const struct lb_machine *m = lb_cycle_machine(s->cycle);
+  bool alone = s->variables == 2 || !(m->works[LB_CAP_END] && m->works[LB_ROD_END]);
+  bool straight = true;
+  for (int i = 0; i < LB_ENDS; i++)
+    if (m->works[i])
+      straight = straight && !bends(lb_cycle_chamber(s->cycle, (enum lb_end)i));
+  return m->friction_share == 0 && alone && straight;
+}
+
+static bool useful(const struct point *p) {
+  return p->air > 0 && p->work > 0;
+}
+
+static bool better(const struct point *a, const struct point *b) {
+  return useful(a) && (!useful(b) || a->lambda > b->lambda * (1 + rounding));
+}
+
+/* Polish, and where that ends close to an earliest cut-off, try that itself: at a dead centre the
+ * slope fades towards it. */
+static enum lb_status settle(struct search *s, struct point *p) {
+  enum lb_status status = polish(s, p);
+  for (int v = 0; v < s->variables && status == LB_OK; v++) {
+    struct point limit = *p;
+    limit.x[v] = s->low[v];
+    if (p->x[v] == s->low[v] || p->x[v] > s->low[v] + off_limit)
+      continue;
+    status = look(s, &limit, (double)NAN);
+    if (status != LB_OK || !(limit.air > 0 && limit.lambda >= p->lambda * (1 - rounding)))
+      continue;
+    status = polish(s, &limit);
+    *p = limit;
+  }
+  return status;
+}
+
+/* The maximum uphill of p->x. At a dead centre the slope by the angle vanishes whatever lies
+ * beyond, so the climb begins a step off the earliest cut-off. */
+static enum lb_status climb(struct search *s, struct point *p) {
+  for (int v = 0; v < s->variables; v++)
+    p->x[v] = fmin(fmax(p->x[v], s->low[v] + off_limit), s->high[v]);
+  lb_numeric_minimum(lb_cycle_workspace(s->cycle), p->x, (size_t)s->variables, objective, s,
+                     first_step, minimiser_tolerance, NULL);
+  if (s->status != LB_OK)
+    return s->status;
+  for (int v = 0; v < s->variables; v++)
+    p->x[v] = within(s, v, p->x[v]);
+  return settle(s, p);
+}
+
+/* The cut-off at which an end releases at back pressure; NaN when its window has none. */
+static double bend_of(const struct search *s, enum lb_end end) {
+  const struct lb_machine *m = lb_cycle_machine(s->cycle);
+  double ratio = pow(m->back_pressure / m->supply_pressure, 1 / m->expansion_exponent);
+  double angle = lb_timing_angle(m, end, ratio * lb_cycle_chamber(s->cycle, end)->volumes.release);
+  return angle == within(s, s->variable[end], angle) ? angle : (double)NAN;
+}
+
+/* Whether the ground rises from just beyond the bend of an end, away from it, while the other end
+ * stays: only then a hill stands there, as each side has one at most. */
+static enum lb_status rises(bool *rising, struct search *s, const struct point *p, int v,
+                            double bend) {
+  struct point beyond = *p;
+  double away = copysign(1, bend - p->x[v]);
+  beyond.x[v] = within(s, v, bend + away * beside_bend);
+  enum lb_status status = look(s, &beyond, (double)NAN);
+  *rising = beyond.slope[v] * away > 0;
+  return status;
+}
+
+/* Climb from the start; then, as either side of a bend may have its own hill, from beyond the bend
+ * of each end. */
+static enum lb_status explore(struct search *s, struct point *p) {
+  enum lb_status status = climb(s, p);
+  for (int i = 0; i < LB_ENDS && status == LB_OK; i++) {
+    int v = s->variable[i];
+    if (v < 0 || !bends(lb_cycle_chamber(s->cycle, (enum lb_end)i)))
+      continue;
+    double bend = bend_of(s, (enum lb_end)i);
+    struct point beyond = *p;
+    bool rising = false;
+    if (isnan(bend) || (status = rises(&rising, s, p, v, bend)) != LB_OK || !rising)
+      continue;
+    beyond.x[v] = within(s, v, bend + copysign(off_limit, bend - p->x[v]));
+    status = climb(s, &beyond);
+    if (status == LB_OK && better(&beyond, p))
+      *p = beyond;
+  }
+  return status;
+}
+
+/* On a bend that is a maximum the slope jumps through zero and no point is stationary: stand on it,
+ * releasing at back pressure, and polish what is left. */
+static enum lb_status pin(struct search *s, struct point *p) {
+  enum lb_status status = LB_OK;
+  for (int i = 0; i < LB_ENDS && status == LB_OK; i++) {
+    int v = s->variable[i];
+    if (v < 0 || p->held[v] || !bends(lb_cycle_chamber(s->cycle, (enum lb_end)i)))
+      continue;
+    struct point there = *p;
+    there.x[v] = bend_of(s, (enum lb_end)i);
+    if (!(fabs(there.x[v] - p->x[v]) < near_bend))
+      continue;
+    s->pinned[v] = true;
+    status = polish(s, &there);
+    if (status == LB_OK && there.air > 0 && there.lambda >= p->lambda * (1 - rounding))
+      *p = there;
+    else
+      s->pinned[v] = false;
+  }
+  return status;
+}
+
 enum lb_status lb_economy_search(struct lb_economy *best, const struct lb_cycle *cycle, bool common,
                                  struct lb_error *error) {
   struct search s = {.cycle = cycle, .error = error};
@@ -284,13 +418,9 @@ enum lb_status lb_economy_search(struct lb_economy *best, const struct lb_cycle 
     return LB_NO_ANSWER;
   struct point p = {0};
   start(&s, p.x);
-  lb_numeric_minimum(lb_cycle_workspace(cycle), p.x, (size_t)s.variables, objective, &s, first_step,
-                     minimiser_tolerance, NULL);
-  if (s.status != LB_OK)
-    return s.status;
-  for (int v = 0; v < s.variables; v++)
-    p.x[v] = within(&s, v, p.x[v]);
-  enum lb_status status = polish(&s, &p);
+  enum lb_status status = simple(&s) ? settle(&s, &p) : explore(&s, &p);
+  if (status == LB_OK && remaining(&s, &p) > unsettled)
+    status = pin(&s, &p);
   if (status != LB_OK)
     return status;
   *best = (struct lb_economy){.stationarity = remaining(&s, &p), .work = p.work, .air = p.air};

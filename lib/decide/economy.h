@@ -5,7 +5,9 @@
  * With lambda = W/m, the best cut-offs are where dW = lambda dm for every free one. Without lead
  * and friction share that reads n/(n-1) R T_s [1 - (V_c/V_r)^(n-1)] = lambda at every end, and the
  * iteration lambda <- W/m from it converges in about three steps: the start. A minimiser then takes
- * in what couples the ends, and Newton steps on the derivative finish.
+ * in what couples the ends, and Newton steps on the derivative finish. With lead, or air that blows
+ * back, m bends where a release passes back pressure, as outside air comes in: each side may have a
+ * hill of its own, and the best cut-off may lie on the bend, where no point is stationary.
  */
 #ifndef LASTBAR_DECIDE_ECONOMY_H
 #define LASTBAR_DECIDE_ECONOMY_H
@@ -22,8 +24,9 @@ extern "C" {
 struct lb_economy {
   double cutoff[LB_ENDS]; /* [rad] after each worked end's own dead centre */
   bool earliest[LB_ENDS]; /* it lies at the earliest of the end's window */
-  double stationarity; /* greatest |dW - lambda dm| / W over the cut-offs not at a limit [1/rad] */
-  double work, air;    /* [J], [kg] there; a result with work <= 0 or air <= 0 is no answer */
+  double stationarity;    /* greatest |dW - lambda dm| / W over the cut-offs that are neither at a
+                             limit nor where the slope jumps through zero, see below [1/rad] */
+  double work, air;       /* [J], [kg] there; a result with work <= 0 or air <= 0 is no answer */
 };
 
 /* Search within the windows of lb_timing_window.

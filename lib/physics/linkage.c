@@ -12,19 +12,32 @@
  * height e; the pin is at (r cos phi, r sin phi), the piston end of the rod at (u, e).
  */
 
-static double rod_travel(const struct lb_linkage *k, double angle) {
-  /* u(start) - u(phi) as a product with sin(angle/2), so that it vanishes exactly at angle = 0:
-   * r (cos start - cos phi) = 2 r sin(angle/2) sin(start + angle/2), and the difference of the
-   * roots is (s^2 - s0^2) over their sum, s = r sin phi - e being the rod's rise. */
+/* Sine and cosine of phi at an end's dead centre, where rod and crank are in one line: the crank
+ * points to the piston at the cap end and away from it at the rod end. */
+static void rod_dead_centre(const struct lb_linkage *k, enum lb_end end, double *sine,
+                            double *cosine) {
+  double reach = k->length - k->crank_radius;
+  *sine = end == LB_CAP_END ? k->start_sine : -k->offset / reach;
+  *cosine = end == LB_CAP_END ? k->start_cosine : -k->near_reach / reach;
+}
+
+/* Distance from an end's dead centre, phi = start + angle there. With h = angle/2, m = start + h,
+ * the rod's rise s = r sin phi - e and s0 at the start, and the sum R of the roots
+ * sqrt(L^2 - s^2), sqrt(L^2 - s0^2), the difference of u = r cos phi + sqrt(L^2 - s^2) becomes
+ *   4 r sin^2 h [L +- r cos m (cos m - sin m (s + s0)/R)]/R,
+ * + for the cap end: nothing cancels as the angle goes to 0. */
+static double rod_distance(const struct lb_linkage *k, enum lb_end end, double angle) {
+  double start_sine, start_cosine, side = end == LB_CAP_END ? 1 : -1;
+  rod_dead_centre(k, end, &start_sine, &start_cosine);
   double half_sine = sin(angle / 2), half_cosine = cos(angle / 2);
-  double middle_sine = k->start_sine * half_cosine + k->start_cosine * half_sine;
-  double middle_cosine = k->start_cosine * half_cosine - k->start_sine * half_sine;
+  double middle_sine = start_sine * half_cosine + start_cosine * half_sine;
+  double middle_cosine = start_cosine * half_cosine - start_sine * half_sine;
   double r = k->crank_radius, l = k->length;
-  double rise_start = -l * k->start_sine;
-  double gain = 2 * r * half_sine * middle_cosine; /* s - s0 */
-  double rise = rise_start + gain;
-  double roots = l * k->start_cosine + sqrt(l * l - rise * rise);
-  return 2 * r * half_sine * (middle_sine + middle_cosine * (rise + rise_start) / roots);
+  double rise_start = -side * l * start_sine;
+  double rise = rise_start + 2 * r * half_sine * middle_cosine;
+  double roots = side * l * start_cosine + sqrt(l * l - rise * rise);
+  double turned = middle_cosine - middle_sine * (rise + rise_start) / roots;
+  return 4 * r * half_sine * half_sine * (l + side * r * middle_cosine * turned) / roots;
 }
 
 static double rod_slope(const struct lb_linkage *k, double angle) {
@@ -63,17 +76,15 @@ static enum lb_status rod_init(struct lb_linkage *k, struct lb_error *error) {
                         "a connecting rod of %.6g mm is too short for a stroke of %.6g mm: the "
                         "crank could not turn; it must be longer than half the stroke",
                         l * 1e3, k->stroke * 1e3);
-  double r = half * sqrt(fmax(0, 1 - e * e / room));
-  if (!(r > 0))
+  /* A crank gives this stroke only if, folded, crank and rod still reach the piston line on the
+   * same side: L |e| < L^2 - S^2/4. Then L - r > |e| too. */
+  if (!(l * fabs(e) < room))
     return lb_error_set(error, LB_BAD_INPUT,
                         "no crank gives a stroke of %.6g mm with a rod of %.6g mm and an offset of "
-                        "%.6g mm; make the rod longer or the offset smaller",
-                        k->stroke * 1e3, l * 1e3, e * 1e3);
-  if (!(l - r > fabs(e)))
-    return lb_error_set(error, LB_BAD_INPUT,
-                        "with an offset of %.6g mm and a rod of %.6g mm the crank could not turn; "
-                        "the rod must be longer than crank radius and offset together",
-                        e * 1e3, l * 1e3);
+                        "%.6g mm; the rod must be longer than %.6g mm",
+                        k->stroke * 1e3, l * 1e3, e * 1e3,
+                        (fabs(e) + hypot(e, k->stroke)) / 2 * 1e3);
+  double r = half * sqrt(1 - e * e / room);
   k->crank_radius = r;
   k->start_sine = e / (l + r);
   k->start_angle = asin(k->start_sine);
@@ -88,10 +99,13 @@ static enum lb_status rod_init(struct lb_linkage *k, struct lb_error *error) {
  * the pivot: s^2 = (D-r)^2 + 4 D r sin^2(angle/2), travel = s - (D - r).
  */
 
-static double swinging_travel(const struct lb_linkage *k, double angle) {
+/* From the rod end likewise: (D+r)^2 - s^2 = 4 D r sin^2(angle/2) with the angle from there. */
+static double swinging_distance(const struct lb_linkage *k, enum lb_end end, double angle) {
   double r = k->crank_radius, d = k->length, sine = sin(angle / 2);
-  double rise = 4 * d * r * sine * sine;
-  return rise / (sqrt((d - r) * (d - r) + rise) + d - r);
+  double difference = 4 * d * r * sine * sine;
+  if (end == LB_CAP_END)
+    return difference / (sqrt((d - r) * (d - r) + difference) + d - r);
+  return difference / (sqrt((d + r) * (d + r) - difference) + d + r);
 }
 
 static double swinging_slope(const struct lb_linkage *k, double angle) {
@@ -141,16 +155,7 @@ enum lb_status lb_linkage_init(struct lb_linkage *linkage, enum lb_linkage_kind 
 }
 
 double lb_linkage_travel(const struct lb_linkage *linkage, double angle) {
-  switch (linkage->kind) {
-  case LB_CONNECTING_ROD:
-    return rod_travel(linkage, angle);
-  case LB_SWINGING:
-    return swinging_travel(linkage, angle);
-  case LB_YOKE:
-    break;
-  }
-  double sine = sin(angle / 2);
-  return 2 * linkage->crank_radius * sine * sine;
+  return lb_linkage_distance(linkage, LB_CAP_END, angle);
 }
 
 double lb_linkage_slope(const struct lb_linkage *linkage, double angle) {
@@ -174,9 +179,16 @@ double lb_linkage_stroke_angle(const struct lb_linkage *linkage, enum lb_end end
 }
 
 double lb_linkage_distance(const struct lb_linkage *linkage, enum lb_end end, double angle) {
-  if (end == LB_CAP_END)
-    return lb_linkage_travel(linkage, angle);
-  return linkage->stroke - lb_linkage_travel(linkage, linkage->outward + angle);
+  switch (linkage->kind) {
+  case LB_CONNECTING_ROD:
+    return rod_distance(linkage, end, angle);
+  case LB_SWINGING:
+    return swinging_distance(linkage, end, angle);
+  case LB_YOKE:
+    break;
+  }
+  double sine = sin(angle / 2);
+  return 2 * linkage->crank_radius * sine * sine;
 }
 
 double lb_linkage_distance_slope(const struct lb_linkage *linkage, enum lb_end end, double angle) {

@@ -17,6 +17,9 @@
  * below the first, and no bench machine reaches the second. */
 static const double coldest_believed = 100, hottest_believed = 600;
 
+/* Outside air up to this share of what the chamber holds is the rounding of two volumes [1]. */
+static const double traces = 1e-12;
+
 static bool positive(double value) {
   return value > 0 && isfinite(value);
 }
@@ -195,7 +198,7 @@ static unsigned flags_of(const struct lb_turn *t, const struct lb_chamber *h) {
     flags |= LB_OVER_COMPRESSION;
   if (t->pushed_back_air > 0 || t->filling_air < 0)
     flags |= LB_PUSH_BACK;
-  if (t->outside_air > 0)
+  if (t->outside_air > traces * t->cutoff_air)
     flags |= LB_IN_FLOW;
   if (t->release_pressure < h->conditions.back_pressure)
     flags |= LB_NEGATIVE_LOOP;

@@ -45,7 +45,7 @@ static double full_turn(double angle) {
 static int insert(struct lb_force_point *point, int points, struct lb_force_point added) {
   int i = points;
   for (; i > 0 && (point[i - 1].angle > added.angle ||
-                   (added.event == LB_CUTOFF && point[i - 1].angle == added.angle));
+                   (point[i - 1].angle == added.angle && point[i - 1].event > added.event));
        i--)
     point[i] = point[i - 1];
   point[i] = added;
@@ -153,11 +153,9 @@ static void advance(struct lb_force_integral *sum, struct walker *w, double trav
 static enum lb_status stretch(struct lb_force_integral *sum, struct walker *w,
                               struct lb_workspace *workspace, double travel,
                               struct lb_error *error) {
-  double pressure[LB_ENDS], crossing;
+  double crossing;
   double low = fmin(w->travel, travel), high = fmax(w->travel, travel);
-  for (int i = 0; i < LB_ENDS; i++)
-    piece(w, (enum lb_end)i, travel, &pressure[i]);
-  double here = lb_force_net(w->force, w->pressure), there = lb_force_net(w->force, pressure);
+  double here = net_at(w->travel, w), there = net_at(travel, w);
   double tolerance = crossing_tolerance * w->force->machine->linkage.stroke;
   if (here * there < 0 && high - low > tolerance) {
     enum lb_status status =
