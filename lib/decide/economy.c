@@ -251,6 +251,13 @@ static void newton_step(const struct search *s, const struct point *p,
     step[v] = fmin(fmax(step[v], -longest_step), longest_step);
 }
 
+/* The rounding of W/m: W may be the small difference of works of the order R T for each kilogram.
+ */
+static double noise(const struct search *s, const struct point *p) {
+  double heat = LB_GAS_CONSTANT * lb_cycle_machine(s->cycle)->supply_temperature;
+  return rounding * fmax(fabs(p->lambda), heat);
+}
+
 /* Move along a step, halved until W/m does not fall; false when no such move is left. */
 static enum lb_status move(struct search *s, struct point *p, const double *step, bool *moved) {
   double share = 1;
@@ -262,8 +269,7 @@ static enum lb_status move(struct search *s, struct point *p, const double *step
     if (status != LB_OK)
       return status;
     bool higher = next.lambda > p->lambda;
-    bool flatter =
-        next.lambda >= p->lambda * (1 - rounding) && remaining(s, &next) < remaining(s, p);
+    bool flatter = next.lambda >= p->lambda - noise(s, p) && remaining(s, &next) < remaining(s, p);
     if (next.air > 0 && (higher || flatter)) {
       *p = next;
       *moved = true;
@@ -326,7 +332,7 @@ static enum lb_status settle(struct search *s, struct point *p) {
     if (p->x[v] == s->low[v] || p->x[v] > s->low[v] + off_limit)
       continue;
     status = look(s, &limit, (double)NAN);
-    if (status != LB_OK || !(limit.air > 0 && limit.lambda >= p->lambda * (1 - rounding)))
+    if (status != LB_OK || !(limit.air > 0 && limit.lambda >= p->lambda - noise(s, p)))
       continue;
     status = polish(s, &limit);
     *p = limit;
@@ -403,7 +409,7 @@ static enum lb_status pin(struct search *s, struct point *p) {
       continue;
     s->pinned[v] = true;
     status = polish(s, &there);
-    if (status == LB_OK && there.air > 0 && there.lambda >= p->lambda * (1 - rounding))
+    if (status == LB_OK && there.air > 0 && there.lambda >= p->lambda - noise(s, p))
       *p = there;
     else
       s->pinned[v] = false;
