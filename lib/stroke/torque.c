@@ -130,7 +130,8 @@ static enum lb_status lowest_of(double *angle, double *value, struct curve *c,
     enum lb_status status = lowest_between(&at, &low, c, from, to, error);
     if (status != LB_OK)
       return status;
-    if (low < *value) {
+    /* Cylinders alike have extremes alike: the first of them is told, whatever the rounding. */
+    if (*value == (double)INFINITY || low < *value - nothing * fmax(fabs(low), fabs(*value))) {
       *value = low;
       *angle = wrapped(at);
     }
