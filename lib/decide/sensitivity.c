@@ -139,9 +139,10 @@ static double margin_left(double distance, void *context) {
   struct lb_revolution r;
   if (moved_turn(&r, s, distance) != LB_OK)
     return -1;
+  double left = r.work_per_kg / ((1 - work_loss) * s->work_per_kg) - 1;
   if (s->of_pressure)
-    return 1 - fabs(r.end[s->end].turn.release_pressure - s->release) / pressure_change;
-  return r.work_per_kg / ((1 - work_loss) * s->work_per_kg) - 1;
+    left = 1 - fabs(r.end[s->end].turn.release_pressure - s->release) / pressure_change;
+  return isfinite(left) ? left : -1; /* trapped in no dead volume, say */
 }
 
 /* How far the event can go at all [rad]. */

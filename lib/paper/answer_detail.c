@@ -13,7 +13,7 @@
 
 enum {
   WIDTH = 79,
-  BAR = 32 /* columns of the longest bar */
+  BAR = 26 /* columns of the longest bar */
 };
 
 static const double degree = LB_PI / 180;
@@ -102,8 +102,8 @@ static void add_supplies(const struct lb_detail_page *page) {
 }
 
 void lb_detail_starting(const struct lb_detail_page *page) {
-  lb_text_add(page->out, "\nTorque and starting (crank angles from the %scap-end dead centre)\n",
-              page->machine->cylinders > 1 ? "first cylinder's " : "");
+  lb_text_add(page->out, "\nTorque and starting (crank angles from %s cap-end dead centre)\n",
+              page->machine->cylinders > 1 ? "cylinder 1's" : "the");
   add_torques(page);
   add_arcs(page);
   add_supplies(page);
@@ -130,7 +130,6 @@ static void add_part(const struct lb_detail_page *page, struct lb_table *table,
   double work = lb_show_value(&page->style, LB_SHOW_WORK, part->value);
   lb_table_cell(table, "%s", part->label);
   lb_table_cell(table, "%s", lb_show_number(work, decimals).text);
-  lb_table_cell(table, "%s", lb_show_unit(&page->style, LB_SHOW_WORK));
   lb_table_cell(table, "%s %%", lb_show_number(100 * part->value / whole, 1).text);
   add_bar(table, part->value / most);
 }
@@ -149,18 +148,18 @@ void lb_detail_audit(const struct lb_detail_page *page) {
       {"pushed back", a->pushed_back},
       {"lost at release", a->blow_down},
       {"heat", a->heat},
-      {open ? "exhaust, by its cold" : "exhaust, by pressure and cold", vacuum ? 0 : a->exhaust}};
+      {open ? "exhaust, by its cold" : "exhaust, pressure and cold", vacuum ? 0 : a->exhaust}};
   double whole = a->supplied - (vacuum ? a->exhaust : 0), most = whole;
   for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++)
     most = fmax(most, fabs(parts[i].value));
   if (!(whole > 0))
     return;
   int decimals = lb_show_decimals(&page->style, LB_SHOW_WORK, &most, 1) + 1;
-  struct lb_table *table = lb_table_new("<><><");
+  struct lb_table *table = lb_table_new("<>><");
   for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++)
     if (fabs(parts[i].value) >= shown_from * most)
       add_part(page, table, &parts[i], whole, most, decimals);
-  lb_text_add(page->out, "\nWhere the %s worth goes (%s a revolution, the most it could do)\n",
+  lb_text_add(page->out, "\nWhere the %s worth goes (of %s a revolution at the most)\n",
               vacuum ? "vacuum's" : "air's", lb_show(&page->style, LB_SHOW_WORK, whole).text);
   lb_table_render(page->out, table, 2, 2);
   lb_table_free(table);
@@ -236,11 +235,11 @@ void lb_detail_sensitivity(const struct lb_detail_page *page, bool all) {
 /* "-26.8 to +4.3", with "any" where nothing is lost up to the event beside it. */
 static void add_interval(struct lb_table *table, const struct lb_tolerance *t, double unit,
                          int decimals) {
-  char earlier[24] = "any", later[24] = "any";
+  char earlier[48] = "any", later[48] = "any";
   if (!t->earlier_limited)
-    snprintf(earlier, sizeof earlier, "-%.*f", decimals, t->earlier / unit);
+    signed_number(earlier, sizeof earlier, -t->earlier / unit, decimals);
   if (!t->later_limited)
-    snprintf(later, sizeof later, "+%.*f", decimals, t->later / unit);
+    signed_number(later, sizeof later, t->later / unit, decimals);
   if (t->earlier_limited && t->later_limited)
     lb_table_cell(table, "any");
   else

@@ -24,7 +24,7 @@ answers 'At the cap end    after its dc'
 answers '  release            172.0 deg     99.6 %  212       0.64  0.00   -53   -82'
 answers '  work after friction       79.8  J'
 answers 'Torque and starting (crank angles from the cap-end dead centre)'
-answers "Where the air's worth goes (114 J a revolution, the most it could do)"
+answers "Where the air's worth goes (of 114 J a revolution at the most)"
 answers 'What a small change costs, by rate'
 answers 'How far off before it costs, deg'
 has 0 'atmospheric'
@@ -60,7 +60,7 @@ answers '  cut-off             78.0 deg     43.3 %  101       3.60  3.60    18  
 run cycle --units inch "$launch"
 answers 'psi gauge  then  degF  then'
 answers 'lb ft on the mean'
-answers ' ft lbf a revolution'
+answers ' ft lbf a revolution at the most'
 answers 'supply +1.45 psi, cap end'
 answers '1.45 psi at release'
 

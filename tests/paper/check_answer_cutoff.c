@@ -29,6 +29,10 @@ static const char *const top_keys[] = {"lastbar",
                                        "choices",
                                        "same_timing_pressure_pa",
                                        "ceiling_j",
+                                       "dead_arcs_deg",
+                                       "starting_supply_pa",
+                                       "sensitivity",
+                                       "tolerance_deg",
                                        "warnings",
                                        NULL};
 static const char *const choice_keys[] = {"found",
@@ -70,6 +74,7 @@ static const char *const end_names[] = {[LB_CAP_END] = "cap", [LB_ROD_END] = "ro
 struct example {
   struct lb_machine machine;
   struct lb_cutoff_answer answer;
+  struct lb_detail detail;
   struct lb_warning warning[LB_REMARKS_MOST];
   struct lb_cutoff_paper paper;
 };
@@ -77,13 +82,22 @@ struct example {
 /* Returns false where the machine cannot be calculated. */
 static bool answer(struct example *e, double margin) {
   struct lb_cycle *cycle = lb_cycle_new();
+  const struct lb_choice *choice = &e->answer.choice[LB_ATMOSPHERIC];
   bool found = lb_cycle_prepare(cycle, &e->machine, NULL) == LB_OK &&
                lb_cutoff_find(&e->answer, cycle, margin, NULL) == LB_OK;
+  if (found && choice->found)
+    ck_assert_int_eq(lb_detail_find(&e->detail, cycle, choice->cutoff, NULL), LB_OK);
   lb_cycle_free(cycle);
   if (!found)
     return false;
   size_t warnings = lb_remarks_cutoff(e->warning, &e->machine, &e->answer);
-  e->paper = (struct lb_cutoff_paper){&e->machine, &e->answer, margin, e->warning, warnings};
+  e->paper = (struct lb_cutoff_paper){.machine = &e->machine,
+                                      .answer = &e->answer,
+                                      .margin = margin,
+                                      .rule = LB_ATMOSPHERIC,
+                                      .detail = choice->found ? &e->detail : NULL,
+                                      .warning = e->warning,
+                                      .warnings = warnings};
   return true;
 }
 
