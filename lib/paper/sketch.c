@@ -5,9 +5,9 @@
 #include "paper/sketch.h"
 
 #include "base/constants.h"
+#include "paper/show.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <string.h>
 
 /* A letter is about twice as high as wide, so a ring twice as wide as high looks round. */
@@ -87,6 +87,18 @@ static void add_row(struct lb_text *text, const char *row) {
   lb_text_add(text, "%.*s\n", length, row);
 }
 
+/* "cap end: O -3.0  C 78.0  R 172.0  K 346.0 deg after its dead centre" */
+static void add_angles(struct lb_text *text, const struct lb_machine *machine, enum lb_end end,
+                       const double *cutoff) {
+  double event[EVENTS];
+  events_of(event, machine, end, cutoff);
+  lb_text_add(text, "%s:", end == LB_CAP_END ? "cap end" : "rod end");
+  for (int i = 0; i < EVENTS; i++)
+    lb_text_add(text, "%s%c %s", i ? "  " : " ", event_mark[i],
+                lb_show_number(event[i] * 180 / LB_PI, 1).text);
+  lb_text_add(text, " deg after its dead centre\n");
+}
+
 void lb_sketch_timing(struct lb_text *text, const struct lb_machine *machine,
                       const double *cutoff) {
   struct sheet sheet;
@@ -98,15 +110,9 @@ void lb_sketch_timing(struct lb_text *text, const struct lb_machine *machine,
   for (int row = 0; row < ROWS; row++)
     add_row(text, sheet.cell[row]);
   lb_text_add(text, "\n");
-  for (int i = 0; i < LB_ENDS; i++) {
-    double event[EVENTS];
-    if (!machine->works[i])
-      continue;
-    events_of(event, machine, (enum lb_end)i, cutoff);
-    lb_text_add(text, "%s: O %.1f  C %.1f  R %.1f  K %.1f deg after its dead centre\n",
-                i == LB_CAP_END ? "cap end" : "rod end", event[0] * 180 / LB_PI,
-                event[1] * 180 / LB_PI, event[2] * 180 / LB_PI, event[3] * 180 / LB_PI);
-  }
+  for (int i = 0; i < LB_ENDS; i++)
+    if (machine->works[i])
+      add_angles(text, machine, (enum lb_end)i, cutoff);
   lb_text_add(text, "Dead centre up: O inlet opens, # filling, C cut-off, - expanding, R release,\n"
                     ". exhaust, K exhaust closes, = compressing; * two events in one place.\n");
 }
