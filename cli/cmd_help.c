@@ -5,6 +5,7 @@
 #include "command.h"
 #include "message.h"
 
+#include "machine/glossary.h"
 #include "machine/keys.h"
 #include "paper/text.h"
 
@@ -57,8 +58,10 @@ static int list(const struct options *options) {
 
 /* Whether a key answers to a name that is not quite its own: its section, or its first words. */
 static bool answers_to(const struct lb_key *key, const char *name) {
-  size_t length = strlen(name);
+  size_t length = strlen(name), section = strlen(key->section);
+  bool bracketed = name[0] == '[' && length == section + 2 && name[length - 1] == ']';
   return strcasecmp(key->section, name) == 0 ||
+         (bracketed && strncasecmp(key->section, name + 1, section) == 0) ||
          (strncasecmp(key->name, name, length) == 0 && key->name[length] == ' ');
 }
 
@@ -80,7 +83,8 @@ static enum lb_status explain_all(struct lb_text *out, const char *name, struct 
   return status;
 }
 
-static enum lb_status explain(struct lb_text *out, const char *name, struct lb_error *error) {
+/* Help on the keys of a name. */
+static enum lb_status explain_keys(struct lb_text *out, const char *name, struct lb_error *error) {
   char *help;
   enum lb_status status = lb_keys_help(&help, name, error);
   if (status == LB_BAD_INPUT)
@@ -90,6 +94,20 @@ static enum lb_status explain(struct lb_text *out, const char *name, struct lb_e
   lb_text_add(out, "%s", help);
   free(help);
   return LB_OK;
+}
+
+/* A word of the answers, then the keys of that name. */
+static enum lb_status explain(struct lb_text *out, const char *name, struct lb_error *error) {
+  const char *meaning = lb_glossary_find(name);
+  struct lb_text keys = {0};
+  enum lb_status status = explain_keys(&keys, name, error);
+  if (meaning)
+    lb_text_wrap(out, WIDTH, "", "", meaning);
+  if (status == LB_OK)
+    lb_text_add(out, "%s%s", meaning ? "\n" : "", keys.bytes ? keys.bytes : "");
+  out->failed = out->failed || keys.failed;
+  lb_text_free(&keys);
+  return status == LB_BAD_INPUT && meaning ? LB_OK : status;
 }
 
 static int run(const struct options *options) {
@@ -125,7 +143,8 @@ const struct command command_help = {
     .summary = "what a key of the machine file means and how to measure it",
     .description =
         "Without KEY, lists the commands and all keys. KEY is a key of the machine file,\n"
-        "with or without its section, or a command.\n",
+        "with or without its section, a section, a command, or a word of the answers\n"
+        "such as ANR, cap end or ceiling.\n",
     .example = "lastbar help 'supply.pressure'",
     .options = rows,
     .run = run,

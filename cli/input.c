@@ -10,6 +10,8 @@
 #include "paper/text.h"
 
 #include <stdlib.h>
+#include <string.h>
+#include <strings.h>
 
 /* An override of [air], numbered past those of --set. */
 static enum lb_status override_air(struct lb_textfile *text, const char *key,
@@ -28,6 +30,35 @@ static enum lb_status override_air(struct lb_textfile *text, const char *key,
   return status;
 }
 
+/* An override that names a key without its section: offer those that have it. */
+static void name_section(struct lb_error *error, const char *assignment) {
+  size_t name = strcspn(assignment, "=");
+  struct lb_text offer = {0};
+  for (size_t i = 0; i < lb_keys_count() && assignment[name]; i++) {
+    const struct lb_key *key = lb_keys_get(i);
+    if (strlen(key->name) == name && strncasecmp(key->name, assignment, name) == 0)
+      lb_text_add(&offer, "%s'%s.%s'", offer.length ? " or " : "", key->section, assignment);
+  }
+  if (offer.bytes && !memchr(assignment, '.', name)) {
+    int set = error->set;
+    lb_error_set(error, LB_BAD_INPUT, "no section in '%s'; write %s", assignment, offer.bytes);
+    error->set = set;
+    error->file = NULL;
+    error->line = 0;
+    error->key[0] = '\0';
+  }
+  lb_text_free(&offer);
+}
+
+static enum lb_status override_value(struct lb_textfile *text, const char *assignment, int number,
+                                     struct lb_errors *errors) {
+  size_t had = errors->count;
+  enum lb_status status = lb_textfile_override(text, assignment, number, errors);
+  if (errors->count > had)
+    name_section(&errors->item[had], assignment);
+  return status;
+}
+
 static enum lb_status worse(enum lb_status one, enum lb_status other) {
   return one == LB_OK ? other : one;
 }
@@ -36,7 +67,7 @@ static enum lb_status override_all(struct lb_textfile *text, const struct option
                                    struct lb_errors *errors) {
   enum lb_status status = LB_OK;
   for (int i = 0; i < options->sets; i++)
-    status = worse(status, lb_textfile_override(text, options->set[i], i + 1, errors));
+    status = worse(status, override_value(text, options->set[i], i + 1, errors));
   if (options->expansion)
     status = worse(status, override_air(text, "expansion", options, errors));
   return status;

@@ -5,6 +5,7 @@
 #include "command.h"
 #include "message.h"
 
+#include "base/plain.h"
 #include "paper/table_write.h"
 
 #include <stdio.h>
@@ -25,6 +26,27 @@ const struct command *command_find(const char *name) {
     if (strcmp(commands[i]->name, name) == 0)
       return commands[i];
   return NULL;
+}
+
+/* What was probably meant by a word that is no command: the command for a file, or one spelt much
+ * like it. */
+static int refuse_word(const char *word) {
+  static const char ending[] = ".ini";
+  const size_t farthest = 2; /* letters */
+  size_t length = strlen(word), tail = strlen(ending);
+  if (word[0] == '-')
+    return message_usage(NULL, "unknown option '%s'", word);
+  if (length > tail && strcmp(word + length - tail, ending) == 0) {
+    fprintf(stderr, "lastbar: no command; did you mean 'lastbar cutoff %s'?\n", word);
+    return BAD_USAGE;
+  }
+  const struct command *nearest = commands[0];
+  for (size_t i = 1; commands[i]; i++)
+    if (lb_plain_distance(word, commands[i]->name) < lb_plain_distance(word, nearest->name))
+      nearest = commands[i];
+  if (length > farthest && lb_plain_distance(word, nearest->name) <= farthest)
+    return message_usage(NULL, "unknown command '%s'; the nearest is '%s'", word, nearest->name);
+  return message_usage(NULL, "unknown command '%s'", word);
 }
 
 static int version(void) {
@@ -65,8 +87,7 @@ static int answer(int argc, char **argv) {
     return usage();
   const struct command *command = command_find(argv[1]);
   if (!command)
-    return message_usage(NULL, "unknown %s '%s'", argv[1][0] == '-' ? "option" : "command",
-                         argv[1]);
+    return refuse_word(argv[1]);
   return run(command, argc - 1, argv + 1);
 }
 

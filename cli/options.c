@@ -26,7 +26,8 @@ const char *const option_rules[] = {"as-timed", "atmospheric", "economy", NULL};
 const char *const option_units[] = {"metric", "inch", NULL};
 
 /* Which of the words a value is, or -1 after saying which there are. */
-static int index_of(const char *option, const char *const *words, const char *value) {
+static int index_of(const struct options *options, const char *option, const char *const *words,
+                    const char *value) {
   struct lb_text list = {0};
   for (int i = 0; words[i]; i++) {
     if (strcmp(words[i], value) == 0) {
@@ -35,14 +36,16 @@ static int index_of(const char *option, const char *const *words, const char *va
     }
     lb_text_add(&list, "%s%s", i ? ", " : "", words[i]);
   }
-  message_usage(NULL, "--%s: '%s' is not one of %s", option, value, list.bytes ? list.bytes : "");
+  message_usage(options->command, "--%s: '%s' is not one of %s", option, value,
+                list.bytes ? list.bytes : "");
   lb_text_free(&list);
   return -1;
 }
 
 bool keep_set(struct options *options, const char *value) {
   if (options->sets == SETS_MOST) {
-    message_usage(NULL, "more than %d times --set; put the values into the file", SETS_MOST);
+    message_usage(options->command, "more than %d times --set; put the values into the file",
+                  SETS_MOST);
     return false;
   }
   options->set[options->sets++] = value;
@@ -57,7 +60,7 @@ bool keep_expansion(struct options *options, const char *value) {
 
 bool keep_rule(struct options *options, const char *value) {
   static const enum lb_rule rules[] = {LB_AS_TIMED, LB_ATMOSPHERIC, LB_ECONOMY}; /* as the words */
-  int index = index_of("rule", option_rules, value);
+  int index = index_of(options, "rule", option_rules, value);
   if (index < 0)
     return false;
   options->rule = rules[index];
@@ -68,14 +71,14 @@ bool keep_rule(struct options *options, const char *value) {
 bool keep_margin(struct options *options, const char *value) {
   struct lb_error error;
   if (lb_units_read(&options->margin, value, LB_PRESSURE_DIFFERENCE, 0, &error) != LB_OK) {
-    fprintf(stderr, "lastbar: --margin: %s\n", error.text);
+    message_usage(options->command, "--margin: %s", error.text);
     return false;
   }
   if (options->margin < 0) {
-    fprintf(stderr,
-            "lastbar: --margin: '%s' is negative; release below back pressure costs work "
-            "and air, so the least is 0 bar\n",
-            value);
+    message_usage(options->command,
+                  "--margin: '%s' is negative; release below back pressure costs work and air, so "
+                  "the least is 0 bar",
+                  value);
     return false;
   }
   return true;
@@ -84,14 +87,13 @@ bool keep_margin(struct options *options, const char *value) {
 bool keep_disc(struct options *options, const char *value) {
   struct lb_error error;
   if (lb_units_read(&options->disc, value, LB_LENGTH, 0, &error) != LB_OK) {
-    fprintf(stderr, "lastbar: --disc: %s\n", error.text);
+    message_usage(options->command, "--disc: %s", error.text);
     return false;
   }
   if (!(options->disc > 0 && options->disc <= disc_most)) {
-    fprintf(stderr,
-            "lastbar: --disc: '%s' is no diameter of a disc; write one up to 100 m, such as '120 "
-            "mm'\n",
-            value);
+    message_usage(options->command,
+                  "--disc: '%s' is no diameter of a disc; write one up to 100 m, such as '120 mm'",
+                  value);
     return false;
   }
   return true;
@@ -104,7 +106,7 @@ bool keep_sketch(struct options *options, const char *value) {
 }
 
 bool keep_units(struct options *options, const char *value) {
-  int index = index_of("units", option_units, value);
+  int index = index_of(options, "units", option_units, value);
   options->inch = index == 1;
   return index >= 0;
 }
@@ -157,9 +159,12 @@ static bool count_operands(const struct options *options, const struct command *
     return false;
   }
   if (options->operands > command->most_operands) {
-    message_usage(command, "'%s' is one too many; it takes %s",
+    message_usage(command, "'%s' is one too many; it takes %s%s",
                   options->operand[command->most_operands],
-                  command->most_operands ? command->operand : "no file");
+                  command->most_operands ? command->operand : "no file",
+                  options->sets > 0 ? ", and a value with blanks goes in quotes: --set "
+                                      "'cylinder.bore=50 mm'"
+                                    : "");
     return false;
   }
   return true;
@@ -168,7 +173,7 @@ static bool count_operands(const struct options *options, const struct command *
 bool options_read(struct options *options, const struct command *command, int argc, char **argv) {
   struct option list[ROWS_MOST + 1];
   long_options(list, command->options);
-  *options = (struct options){.rule = LB_ATMOSPHERIC};
+  *options = (struct options){.command = command, .rule = LB_ATMOSPHERIC};
   opterr = 0;
   for (int found; (found = getopt_long(argc, argv, ":", list, NULL)) != -1;) {
     if (found < FIRST_ROW) {

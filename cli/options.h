@@ -18,7 +18,8 @@ enum {
 
 /* What was asked for. Strings are those of the command line. */
 struct options {
-  const char *set[SETS_MOST]; /* "section.key=value" */
+  const struct command *command; /* whose options they are, for messages */
+  const char *set[SETS_MOST];    /* "section.key=value" */
   int sets;
   const char *expansion; /* a law or exponent as typed, or NULL */
   double margin;         /* [Pa] >= 0 */
@@ -63,9 +64,8 @@ extern const char *const option_laws[], *const option_rules[], *const option_uni
 #define OPTION_RULE                                                                                \
   {                                                                                                \
     "rule", "RULE",                                                                                \
-        "the question asked: as-timed, atmospheric (taken if not said) or economy; it decides "    \
-        "the exit "                                                                                \
-        "status when it has no answer, all are shown",                                             \
+        "the rule whose absence makes the exit status 1: as-timed, atmospheric (taken if not "     \
+        "said) or economy; all are shown",                                                         \
         option_rules, keep_rule                                                                    \
   }
 #define OPTION_CYCLE_RULE                                                                          \

@@ -26,6 +26,7 @@
 #include "base/status.h"
 #include "base/constants.h"
 #include "base/numeric.h"
+#include "base/plain.h"
 #include "base/units.h"
 #include "base/file_save.h"
 #include "base/textfile.h"
@@ -37,6 +38,7 @@
 /* The machine in SI, its keys, reading, checking, writing back. */
 #include "machine/machine.h"
 #include "machine/keys.h"
+#include "machine/glossary.h"
 #include "machine/check.h"
 #include "machine/read.h"
 #include "machine/write.h"

@@ -62,6 +62,29 @@ const char *lb_plain_shown(char *shown, const char *text, size_t length) {
   return shown;
 }
 
+static size_t least(size_t a, size_t b) {
+  return a < b ? a : b;
+}
+
+/* row[i][j] is the distance between the first i letters of `a` and the first j of `b`. */
+size_t lb_plain_distance(const char *a, const char *b) {
+  size_t height = strlen(a), width = strlen(b), row[LB_PLAIN_SHOWN][LB_PLAIN_SHOWN];
+  if (height >= LB_PLAIN_SHOWN || width >= LB_PLAIN_SHOWN)
+    return LB_PLAIN_SHOWN;
+  for (size_t j = 0; j <= width; j++)
+    row[0][j] = j;
+  for (size_t i = 1; i <= height; i++) {
+    row[i][0] = i;
+    for (size_t j = 1; j <= width; j++) {
+      size_t replaced = row[i - 1][j - 1] + (a[i - 1] != b[j - 1]);
+      row[i][j] = least(replaced, least(row[i - 1][j], row[i][j - 1]) + 1);
+      if (i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1])
+        row[i][j] = least(row[i][j], row[i - 2][j - 2] + 1);
+    }
+  }
+  return row[height][width];
+}
+
 /* Take one character as typed, and say what it is in ASCII; NULL when it stays as it is. Marks of
  * multiplication become '*' until the ends are known. A raising '^' goes only where a power
  * follows, so that "m^m" is not taken for millimetres. */

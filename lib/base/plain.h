@@ -38,6 +38,11 @@ const char *lb_plain_skip(const char *at);
  * Returns shown. */
 const char *lb_plain_shown(char *shown, const char *text, size_t length);
 
+/* How unlike two short names are: the number of letters to add, drop, replace or exchange with
+ * their neighbour to turn one into the other. Names over LB_PLAIN_SHOWN - 1 bytes are as unlike as
+ * can be. */
+size_t lb_plain_distance(const char *a, const char *b);
+
 /* A unit in plain form.
  *   kg·m/s²  kg*m/s^2  kg.m / s2  kg-m per s²   ->  kg m/s2
  *   µm -> um    °C, ℃ -> degC    25″ -> 25"    m⁻¹ -> m-1    cu. in. -> cu in

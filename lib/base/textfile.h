@@ -45,8 +45,9 @@ enum {
  *         line that is neither section, comment nor `key = value`, text after `]`, an indented
  *         line, `:` before `=`, an empty section, key or value, a name over 49 bytes, a key before
  *         any section, a doubled key (naming the first line). CRLF, a byte order mark of UTF-8 and
- *         a last line without an end are accepted. After a line of over 1 MiB or 20 lines that are
- *         not text the rest is not read, and the last error says so.
+ *         a last line without an end are accepted. The rest is not read, and the last error says
+ *         so, after a line of over 1 MiB, 20 lines that are not text, or 20 faults before any line
+ *         that is sound.
  * Returns LB_OK; LB_BAD_INPUT for a fault of form, with a text of all that is sound (of a doubled
  * key, the first), so that its errors of every kind can be told at once; LB_BAD_INPUT without a
  * text when the rest was not read, for UTF-16 and for more than 64 MiB; LB_IO with the system's

@@ -20,7 +20,8 @@
 #include <string.h>
 
 enum {
-  FOREIGN_MOST = 20 /* lines that are not text before the reading stops */
+  FOREIGN_MOST = 20, /* lines that are not text before the reading stops */
+  STRANGE_MOST = 20  /* lines at fault, with none that is sound before them, likewise */
 };
 
 struct scan {
@@ -34,6 +35,8 @@ struct scan {
   bool lost;                      /* the last header had no usable name: its keys belong nowhere */
   bool stopped;                   /* nothing more is worth reading */
   int foreign;                    /* lines that are not text */
+  int faults;                     /* reported so far */
+  bool sound;                     /* a line was */
   size_t handed, received;        /* key lines given to inih, and got back from it */
   bool no_memory;
 };
@@ -43,6 +46,7 @@ static void report(struct scan *scan, const char *key, struct lb_error *error) {
   lb_textfile_locate(error, scan->text->name, scan->line, scan->section, key);
   lb_errors_add(scan->errors, error);
   scan->text->faulty = true;
+  scan->faults++;
 }
 
 static bool refuse(struct scan *scan, const char *key, const char *message) {
@@ -235,12 +239,26 @@ static struct lb_span line_next(struct scan *scan) {
   return line;
 }
 
+/* Stop at a text that is something else than a machine file. */
+static void doubt(struct scan *scan) {
+  if (scan->sound || scan->stopped || scan->faults < STRANGE_MOST)
+    return;
+  scan->stopped = true;
+  refuse(scan, NULL,
+         "none of these lines is sound, and the rest was not read; is this a machine file? "
+         "lastbar start writes one");
+}
+
 /* inih's reader: the next line that says something, in a form it reads without surprises. */
 static char *hand_line(char *buffer, int size, void *stream) {
   struct scan *scan = stream;
-  while (scan->next < scan->text->length && !scan->stopped && !scan->no_memory)
-    if (line_read(scan, line_next(scan), buffer, (size_t)size))
+  while (scan->next < scan->text->length && !scan->stopped && !scan->no_memory) {
+    if (line_read(scan, line_next(scan), buffer, (size_t)size)) {
+      scan->sound = true;
       return buffer;
+    }
+    doubt(scan);
+  }
   return NULL;
 }
 

@@ -117,7 +117,8 @@ struct asked {
   double value;                /* [unit]; NaN for a unit alone */
   char form[LB_PLAIN_UNIT];    /* its unit in plain form, without a word of reference */
   enum reference reference;
-  double ambient; /* [Pa absolute]; NaN when it is not known */
+  double ambient;      /* [Pa absolute]; NaN when it is not known */
+  const char *example; /* how such a value is written, for messages */
 };
 
 /* Cut the word of reference off a pressure's plain unit and say which it was. A single letter that
@@ -190,6 +191,8 @@ static const char *written(char text[4 * LB_PLAIN_SHOWN], const struct asked *as
     snprintf(text, room, "no unit");
   else if (asked->quantity != LB_PRESSURE)
     snprintf(text, room, "'%s%s%s'", number, gap, unit);
+  else if (!isfinite(asked->ambient))
+    snprintf(text, room, "'%s%s%s absolute'", number, gap, unit);
   else if (sure)
     snprintf(text, room, "'%s%s%s %s'", number, gap, unit,
              asked->reference == GAUGE ? "gauge" : "absolute");
@@ -207,7 +210,7 @@ static enum lb_status refuse_unit(const struct asked *asked, struct lb_error *er
   if (meant)
     return lb_error_set(error, LB_BAD_INPUT, "'%s' is not read as %s; write %s", asked->text, name,
                         written(text, asked, meant));
-  const char *other = measures(asked->form), *example = quantities[asked->quantity].example;
+  const char *other = measures(asked->form), *example = asked->example;
   if (other)
     return lb_error_set(error, LB_BAD_INPUT, "'%s' is %s, not %s; write e.g. '%s'", asked->text,
                         other, name, example);
@@ -217,7 +220,7 @@ static enum lb_status refuse_unit(const struct asked *asked, struct lb_error *er
 
 /* No unit at all: the number as typed with the unit of the example. */
 static enum lb_status refuse_bare(const struct asked *asked, struct lb_error *error) {
-  const char *unit = strchr(quantities[asked->quantity].example, ' ') + 1;
+  const char *unit = strchr(asked->example, ' ') + 1;
   return lb_error_set(error, LB_BAD_INPUT, "'%s' has no unit; write e.g. '%s%s%s'", asked->text,
                       asked->number, *asked->number ? " " : "", unit);
 }
@@ -234,7 +237,8 @@ static const char *other_reading(char text[2 * LB_PLAIN_SHOWN], const struct ask
   return text;
 }
 
-/* "6 bar" with both its readings; a negative pressure can only be gauge. */
+/* "6 bar" with both its readings; a negative pressure can only be gauge, and one that no
+ * surroundings are known for only absolute. */
 static enum lb_status refuse_ambiguous(const struct asked *asked, const struct lb_scale *scale,
                                        struct lb_error *error) {
   char absolute[2 * LB_PLAIN_SHOWN], gauge[2 * LB_PLAIN_SHOWN];
@@ -242,6 +246,9 @@ static enum lb_status refuse_ambiguous(const struct asked *asked, const struct l
   double ambient = asked->ambient * scale->denominator / scale->numerator;
   other_reading(absolute, asked, asked->value + ambient, "absolute");
   other_reading(gauge, asked, asked->value - ambient, "gauge");
+  if (!isfinite(asked->ambient))
+    return lb_error_set(error, LB_BAD_INPUT, "'%s' does not say absolute; write '%s%s%s absolute'",
+                        asked->text, number, gap, unit);
   if (asked->value < 0)
     return lb_error_set(error, LB_BAD_INPUT, "'%s' does not say gauge; write '%s%s%s gauge'%s",
                         asked->text, number, gap, unit, absolute);
@@ -301,7 +308,7 @@ static enum lb_status resolve(struct lb_scale *scale, struct asked *asked, const
     return lb_error_set(error, LB_IO,
                         "'%s' needs the tables of the unit library, which cannot be "
                         "read; write e.g. '%s'",
-                        asked->text, quantities[quantity].example);
+                        asked->text, asked->example);
   if (status != LB_OK)
     return refuse_unit(asked, error);
   if (quantity == LB_PRESSURE)
@@ -332,6 +339,7 @@ static enum lb_status check_quantity(enum lb_quantity quantity, struct lb_error 
 static struct asked asked_for(enum lb_quantity quantity, const char *text, double ambient) {
   struct asked asked = {.quantity = quantity, .value = nan("")};
   asked.ambient = isfinite(ambient) && ambient > 0 ? ambient : nan("");
+  asked.example = lb_units_example(quantity);
   lb_plain_shown(asked.text, text, strlen(text));
   return asked;
 }
@@ -341,11 +349,12 @@ enum lb_status lb_units_split(double *number, const char **unit, const char *tex
   return lb_number_read(number, unit, text, error);
 }
 
-enum lb_status lb_units_read(double *si, const char *text, enum lb_quantity quantity,
-                             double ambient, struct lb_error *error) {
+enum lb_status lb_units_read_like(double *si, const char *text, enum lb_quantity quantity,
+                                  double ambient, const char *example, struct lb_error *error) {
   struct lb_scale scale;
   const char *unit;
   struct asked asked = asked_for(quantity, text, ambient);
+  asked.example = example;
   enum lb_status status = check_quantity(quantity, error);
   if (status == LB_OK)
     status = lb_number_read(&asked.value, &unit, text, error);
@@ -361,11 +370,16 @@ enum lb_status lb_units_read(double *si, const char *text, enum lb_quantity quan
     return lb_error_set(error, LB_BAD_INPUT,
                         "'%s' lies beyond what the computer can hold; write "
                         "e.g. '%s'",
-                        asked.text, quantities[quantity].example);
+                        asked.text, asked.example);
   if ((quantity == LB_PRESSURE || quantity == LB_TEMPERATURE) && result < 0)
     return refuse_below_zero(&asked, &scale, error);
   *si = result;
   return LB_OK;
+}
+
+enum lb_status lb_units_read(double *si, const char *text, enum lb_quantity quantity,
+                             double ambient, struct lb_error *error) {
+  return lb_units_read_like(si, text, quantity, ambient, lb_units_example(quantity), error);
 }
 
 enum lb_status lb_units_write(double *value, double si, enum lb_quantity quantity, const char *unit,

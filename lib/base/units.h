@@ -69,6 +69,11 @@ enum lb_status lb_units_split(double *number, const char **unit, const char *tex
 enum lb_status lb_units_read(double *si, const char *text, enum lb_quantity quantity,
                              double ambient, struct lb_error *error);
 
+/* The same, with an example of one's own for the messages.
+ * example  a number, and a unit behind a blank unless the quantity has none: "180 m" */
+enum lb_status lb_units_read_like(double *si, const char *text, enum lb_quantity quantity,
+                                  double ambient, const char *example, struct lb_error *error);
+
 /* The value in another unit.
  * value    out: [unit]
  * si       [SI unit of quantity]; a pressure is absolute

@@ -118,10 +118,12 @@ static void explain(struct lb_choice *choice, const struct lb_cycle *cycle, enum
   double ratio = pow(target / m->supply_pressure, 1 / n);
   double dead = m->dead_volume[end];
   double largest = (ratio * (release - dead) - (least - dead)) / (1 - ratio);
-  snprintf(choice->why, sizeof choice->why,
-           "%s: even with the inlet closed at %.1f deg, the earliest, the air is still at %s when "
-           "the exhaust opens",
-           end_name[end], low * 180 / LB_PI,
+  char earliest[64] = "even if the inlet shuts at dead centre";
+  if (fabs(low) > angle_tolerance)
+    snprintf(earliest, sizeof earliest, "even with the inlet closed at %.1f deg, the earliest",
+             low * 180 / LB_PI);
+  snprintf(choice->why, sizeof choice->why, "%s: %s, the air is still at %s when the exhaust opens",
+           end_name[end], earliest,
            gauge(supply, sizeof supply, m, m->supply_pressure * pow(least / release, n)));
   gauge(supply, sizeof supply, m, target * pow(release / least, n));
   if (largest > 0)

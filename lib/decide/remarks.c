@@ -20,6 +20,9 @@ static const double negligible_pressure = 1000.0; /* [Pa] */
 /* Lowest temperature of lb_air_saturation_pressure [K]; a drier supply counts as this dry. */
 static const double least_dew_point = 173.15;
 
+/* Air has its critical point at 132.5 K (Lemmon et al., 2000); near it no gas is ideal. */
+static const double near_liquid = 133; /* [K] */
+
 static const double bar = 1e5;               /* [Pa] */
 static const double psi = 6894.757293168361; /* [Pa] 0.45359237 kg * 9.80665 m/s2 / (0.0254 m)^2 */
 
@@ -219,9 +222,21 @@ static void look_for_ice(struct remarks *remarks, const struct lb_machine *machi
         air);
   else
     add(remarks, "ice",
-        "the air falls to %s in this cycle and its moisture freezes below %s: expect ice in the "
-        "exhaust; drier or warmer air would help",
+        "the air falls to %s in this cycle and frost forms below %s: expect ice in the exhaust; "
+        "drier or warmer air would lessen it",
         air, degrees(moisture, sizeof moisture, fmin(frost, LB_ZERO_CELSIUS)));
+}
+
+static void look_for_liquid(struct remarks *remarks, const struct lb_machine *machine,
+                            const struct lb_cutoff_answer *answer) {
+  double cold = coldest(machine, answer);
+  char air[48];
+  if (cold < near_liquid)
+    add(remarks, "near_liquid",
+        "the air falls to %s in this cycle, near to where it turns liquid, and no longer behaves "
+        "as "
+        "an ideal gas there; a smaller ratio of pressures, or warmer air, keeps clear of that",
+        degrees(air, sizeof air, cold));
 }
 
 static void look_for_limits(struct remarks *remarks, const struct lb_choice *economy) {
@@ -249,9 +264,12 @@ static void look_for_heat(struct remarks *remarks, const struct lb_machine *mach
 size_t lb_remarks_cutoff(struct lb_warning *remark, const struct lb_machine *machine,
                          const struct lb_cutoff_answer *answer) {
   struct remarks remarks = {remark, 0};
+  if (machine->supply_pressure <= machine->back_pressure)
+    return 0;
   for (size_t i = 0; i < sizeof troubles / sizeof troubles[0]; i++)
     look_for(&remarks, &troubles[i], machine, answer);
   look_for_ice(&remarks, machine, answer);
+  look_for_liquid(&remarks, machine, answer);
   look_for_limits(&remarks, &answer->choice[LB_ECONOMY]);
   look_for_heat(&remarks, machine, answer);
   return remarks.count;

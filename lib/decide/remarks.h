@@ -27,7 +27,8 @@ enum {
 };
 
 /* Remarks on an answer; codes "over_compression", "push_back", "in_flow", "negative_loop", "ice",
- * "heat_from_walls" and "earliest_cutoff".
+ * "near_liquid", "heat_from_walls" and "earliest_cutoff". A supply that is not above back pressure
+ * has none: what would be said follows from that.
  * remark  out: remark[LB_REMARKS_MOST]
  * Returns their number. */
 size_t lb_remarks_cutoff(struct lb_warning *remark, const struct lb_machine *machine,

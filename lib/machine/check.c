@@ -205,8 +205,8 @@ static enum lb_status test_release(const struct lb_machine *machine, enum lb_end
   const struct lb_timing *timing = &machine->timing[end];
   if (timing->cutoff_given && !(timing->cutoff <= timing->release + angle_slack))
     return lb_error_set(error, LB_BAD_INPUT,
-                        "the exhaust opens at %s deg, before the inlet shuts at %s deg; let "
-                        "it open with cut-off or after",
+                        "the exhaust opens at %s deg (release), before the inlet shuts at %s deg "
+                        "(cut-off); let release come at or after cut-off",
                         degrees(a, timing->release), degrees(b, timing->cutoff));
   double earliest = fmax(timing->inlet_opens, 0);
   if (timing->release > earliest && timing->release < 2 * LB_PI - angle_slack)

@@ -5,15 +5,28 @@
  */
 #include "machine/check.h"
 
+#include "base/number.h"
+#include "base/plain.h"
+#include "base/units.h"
 #include "machine/keys.h"
 
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
-/* Common practice, without a source: shares of the swept volume that dead volumes have. */
+/* Common practice, without a source: shares of the swept volume that dead volumes have. Usual are 5
+ * to 20 %; beyond these it is rare. One under the last is rather a wrong unit. */
 static const double dead_volume_least = 0.02, dead_volume_most = 0.30; /* [1] */
+static const double dead_volume_slip = 0.001;                          /* [1] */
+
+/* Common practice, without a source: stroke and piston rod against the bore. */
+static const double stroke_in_bores_least = 0.3, stroke_in_bores_most = 12; /* [1] */
+static const double rod_in_bores_least = 0.1, rod_in_bores_most = 0.75;     /* [1] */
+
+/* Common practice, without a source: what a cylinder without a rating is hardly fed with. */
+static const double supply_most = 12.001e5; /* [Pa gauge], a little over for 12 bar itself */
 
 /* Common practice, without a source: the shortest connecting rod in strokes; below it the side
  * force on the crosshead grows and clearances get tight. */
@@ -44,15 +57,40 @@ static void warn(struct list *list, const char *code, const char *format, ...) {
   va_end(arguments);
 }
 
-/* The value of a key as it is shown; text[64] is returned. */
 enum {
-  SHOWN = 64
+  SHOWN = 128, /* room for a value */
+  DIGITS = 4   /* significant ones */
 };
+
+/* The value of a key in a unit; text[LB_KEYS_NUMBER] is returned. */
+static const char *in_unit(char *text, const struct list *list, const struct lb_key *key,
+                           const char *unit) {
+  double value = 0, si = lb_keys_value(key, LB_ENDS, list->machine);
+  lb_units_write(&value, si, key->quantity, unit, list->machine->ambient_pressure, NULL);
+  lb_number_write(text, value, DIGITS);
+  return lb_keys_number(text, strtod(text, NULL));
+}
+
+/* The value of a key as the text gives it, else "4.137 bar gauge (60 psig)"; text[SHOWN] is
+ * returned. */
 
 static const char *shown(char *text, const struct list *list, const char *section,
                          const char *name) {
-  lb_keys_show(text, SHOWN, lb_keys_find(NULL, section, name), LB_ENDS, list->machine, false);
+  const struct lb_key *key = lb_keys_find(NULL, section, name);
+  const struct lb_entry *entry =
+      list->given ? list->given->entry[LB_ENDS][lb_keys_index(key)] : NULL;
+  if (entry)
+    return lb_plain_shown(text, entry->value, strlen(entry->value));
+  char metric[LB_KEYS_NUMBER], inch[LB_KEYS_NUMBER];
+  snprintf(text, SHOWN, "%s %s (%s %s)", in_unit(metric, list, key, key->unit), key->unit,
+           in_unit(inch, list, key, key->inch_unit), key->inch_unit);
   return text;
+}
+
+/* Whether the text gives a key; true also for a machine that does not come from a text. */
+static bool said(const struct list *list, const char *section, const char *name) {
+  return !list->given ||
+         list->given->entry[LB_ENDS][lb_keys_index(lb_keys_find(NULL, section, name))];
 }
 
 static void warn_supply(struct list *list) {
@@ -64,6 +102,12 @@ static void warn_supply(struct list *list) {
          "the supply of %s is above the cylinder's rated pressure of %s; lower one or check the "
          "other",
          supply, shown(other, list, "cylinder", "rated pressure"));
+  if (machine->supply_pressure - machine->ambient_pressure > supply_most &&
+      machine->rated_pressure < machine->supply_pressure)
+    warn(list, "supply_high",
+         "a supply of %s is high for a cylinder: is this the tank? give the pressure at the inlet "
+         "valve, behind the regulator, or a rated pressure that covers it",
+         supply);
   if (machine->supply_pressure <= machine->back_pressure)
     warn(list, "supply_not_above_back_pressure",
          "the supply of %s is not above the back pressure of %s, so there is no work to be had; "
@@ -85,14 +129,34 @@ static void warn_dead_volume(struct list *list, enum lb_end end) {
       (!small && share <= dead_volume_most))
     return;
   char percent[LB_KEYS_NUMBER];
-  const double to_tenths = 1000;
-  lb_keys_number(percent, round(share * to_tenths) / to_tenths * 100);
+  const char *advice = share > 0 && share < dead_volume_slip ? "check its unit"
+                       : small ? "check that port and tube up to the valve are in it"
+                               : "check its unit and the tubes";
+  lb_number_write(percent, share * 100, 2);
   warn(list, small ? "dead_volume_small" : "dead_volume_large",
-       "the dead volume of the %s end is %s %% of the volume its piston sweeps, where 2 to 30 %% "
-       "is usual; %s",
-       end == LB_CAP_END ? "cap" : "rod", percent,
-       small ? "check that port and tube up to the valve are in it"
-             : "check its unit and the tubes");
+       "the dead volume of the %s end is %s %% of the volume its piston sweeps, where 5 to 20 %% "
+       "is usual and %s rare; %s",
+       end == LB_CAP_END ? "cap" : "rod", percent, small ? "under 2 %" : "over 30 %", advice);
+}
+
+/* Stroke and piston rod against the bore: a slip of the unit, or a radius for a diameter. */
+static void warn_bore(struct list *list) {
+  const struct lb_machine *machine = list->machine;
+  double stroke = machine->linkage.stroke / machine->bore;
+  double rod = machine->rod_diameter / machine->bore;
+  bool has_rod = machine->works[LB_ROD_END] && rod > 0;
+  char one[SHOWN], bore[SHOWN];
+  shown(bore, list, "cylinder", "bore");
+  if (stroke < stroke_in_bores_least || stroke > stroke_in_bores_most)
+    warn(list, "stroke_to_bore",
+         "a stroke of %s with a bore of %s is %.2g times the bore, where 0.3 to 12 is usual; check "
+         "the unit of both, and that the bore is a diameter",
+         shown(one, list, "cylinder", "stroke"), bore, stroke);
+  if (has_rod && (rod < rod_in_bores_least || rod > rod_in_bores_most))
+    warn(list, "rod_to_bore",
+         "a piston rod of %s with a bore of %s is %.2g times the bore, where 0.1 to 0.75 is usual; "
+         "check the unit of both, and that both are diameters, not radii",
+         shown(one, list, "cylinder", "piston rod"), bore, rod);
 }
 
 /* A dead volume that is assumed: how much, and how to find out. */
@@ -130,8 +194,13 @@ static void warn_rod(struct list *list) {
  * the faces give pressure times area once, the friction acts on both strokes. */
 static void warn_friction(struct list *list) {
   const struct lb_machine *machine = list->machine;
+  if (!said(list, "cylinder", "friction") && !said(list, "cylinder", "runs light at") &&
+      !said(list, "cylinder", "friction share"))
+    warn(list, "no_friction",
+         "no friction is given, and it is taken as 0; with friction the economical cut-off comes "
+         "later, see: lastbar help 'runs light at'");
   double area = lb_machine_swept_volume(machine) / (machine->cylinders * machine->linkage.stroke);
-  double force = fabs(machine->supply_pressure - machine->back_pressure) * area / 2;
+  double force = (machine->supply_pressure - machine->back_pressure) * area / 2;
   double share = machine->friction_share + machine->friction / force;
   if (force > 0 && share > friction_most) {
     char percent[LB_KEYS_NUMBER];
@@ -171,7 +240,7 @@ static void warn_only_at_speed(struct list *list) {
         (size_t)snprintf(names + used, sizeof names - used, "%s%s", used ? ", " : "", key->name);
   }
   if (used > 0)
-    warn(list, "only_at_speed", "left out of the slow cycle and used only at a speed: %s", names);
+    warn(list, "only_at_speed", "not used in the slow cycle: %s", names);
 }
 
 /* A key of timing that no working end follows, or, when it was set to change them, not all. */
@@ -203,6 +272,7 @@ size_t lb_machine_warnings(struct lb_warning *warning, const struct lb_machine *
   warn_dead_volume(&list, LB_CAP_END);
   warn_dead_volume(&list, LB_ROD_END);
   warn_unknown(&list);
+  warn_bore(&list);
   warn_rod(&list);
   warn_friction(&list);
   for (size_t i = 0; given && i < lb_keys_count(); i++)

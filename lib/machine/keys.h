@@ -97,6 +97,9 @@ struct lb_key {
 
   const char *unit, *inch_unit; /* units to show it in; "" for none */
   const char *example;          /* a value for a starter file, which reads without errors */
+  const char *telling;          /* a value that shows more, for messages and help, or NULL */
+  const char *share;            /* for messages and help: an event as a share, or NULL */
+  const char *choice_hint;      /* what the words of a choice mean, for messages, or NULL */
   const char *meaning;          /* what it is: a phrase without full stop */
   const char *measure;          /* how to find it on the machine: a sentence or two */
   const char *usual;            /* usual values: a phrase without full stop */
@@ -141,6 +144,10 @@ enum lb_end lb_keys_deciding(const struct lb_given *given, const struct lb_key *
  * section  "" when it is not said
  * name     the unknown key, or NULL when the section itself is unknown */
 void lb_keys_advise(char *advice, size_t size, const char *section, const char *name);
+
+/* Whether that advice says that a key was meant, so that it is only misspelt and not missing.
+ * section, name  as for lb_keys_advise */
+bool lb_keys_points_at(const struct lb_key *key, const char *section, const char *name);
 
 /* Whether a machine has a single number for a row: not for a text, a list, an altitude (kept as
  * pressure), what is left open (a cut-off left to the rule), or what its linkage lacks.

@@ -5,10 +5,14 @@
  */
 #include "machine/keys.h"
 
+#include "base/plain.h"
+
 #include <stdio.h>
 #include <string.h>
 
-/* Other words, parted by '|', and what to say about them. */
+/* Other words, parted by '|', and what to say about them. A key that is meant stands in quotes,
+ * and its section in brackets unless it is the same as that of the unknown key: lb_keys_points_at
+ * reads them there. */
 struct synonym {
   const char *words;
   const char *advice;
@@ -23,19 +27,22 @@ static const struct synonym key_synonyms[] = {
     {"clearance volume rod end|clearance rod end|dead space rod end|dead volume crank end|"
      "crank end dead volume|rod end dead volume|dead volume rod",
      "write 'dead volume rod end'"},
-    {"rod|rod diameter|piston rod diameter|shaft", "write 'piston rod' in [cylinder]"},
-    {"diameter|cylinder diameter|piston diameter|cylinder bore|piston",
+    {"rod|rod dia|rod diameter|piston rod dia|piston rod diameter|shaft",
+     "write 'piston rod' in [cylinder]"},
+    {"dia|diameter|cylinder diameter|piston diameter|cylinder bore|piston",
      "write 'bore' in [cylinder]"},
     {"throw|crank throw|crank radius|radius|crank",
      "write 'stroke' in [cylinder], which is twice the crank radius (a throw can mean either)"},
     {"cutoff|cut off|inlet closes|inlet shuts|inlet close|admission ends|admission closes|"
      "expansion begins",
      "write 'cut-off' in [timing]"},
-    {"lead|pre-admission|admission|admission begins|inlet open|inlet opening",
+    {"lead|pre-admission|admission begins|inlet open|inlet opening",
      "write 'inlet opens' in [timing]; a lead is a negative angle"},
+    {"admission", "write 'inlet opens' or 'cut-off' in [timing], as admission can mean either"},
     {"exhaust opens|exhaust open|exhaust opening", "write 'release' in [timing]"},
     {"compression begins|exhaust close|exhaust closing|exhaust shuts",
      "write 'exhaust closes' in [timing]"},
+    {"compression", "write 'exhaust closes' in [timing]; the law of compression stands in [air]"},
     {"exhaust pressure", "write 'back pressure' in [exhaust]"},
     {"working pressure|operating pressure|supply pressure|line pressure|inlet pressure|"
      "air pressure|gauge pressure|boiler pressure",
@@ -66,7 +73,8 @@ static const struct synonym key_synonyms[] = {
     {"heat transfer|heat transfer coefficient|wall heat",
      "write 'wall heat transfer' in [cylinder]"},
     {"ramp|valve ramp|opening time", "write 'opening ramp' in [timing]"},
-    {"speed|rpm|revolutions", "a machine file has no speed; give it with the option --speed"},
+    {"speed|rpm|revolutions|revolutions per minute|running speed|crank speed",
+     "lastbar calculates the slow cycle, which has no speed"},
 };
 
 static const struct synonym section_synonyms[] = {
@@ -101,49 +109,25 @@ static const char *synonym_advice(const struct synonym *synonyms, size_t count, 
   return NULL;
 }
 
-enum {
-  LONGEST = 49 /* bytes of a name; lb_textfile refuses longer ones */
-};
-
-static size_t least(size_t a, size_t b) {
-  return a < b ? a : b;
-}
-
-/* Number of letters to add, drop or replace to turn one name into the other; row[j] is the distance
- * between the part of `a` done so far and the first j letters of `b`. */
-static size_t distance(const char *a, const char *b) {
-  size_t width = strlen(b), row[LONGEST + 1];
-  if (strlen(a) > LONGEST || width > LONGEST)
-    return LONGEST;
-  for (size_t j = 0; j <= width; j++)
-    row[j] = j;
-  for (size_t i = 0; a[i]; i++) {
-    size_t corner = row[0];
-    row[0] = i + 1;
-    for (size_t j = 0; j < width; j++) {
-      size_t replaced = corner + (a[i] != b[j]);
-      corner = row[j + 1];
-      row[j + 1] = least(replaced, least(row[j], corner) + 1);
-    }
-  }
-  return row[width];
-}
-
-/* How far off a known name may be to be offered: a third of the letters, at least one. */
-static size_t farthest(const char *name) {
-  size_t third = strlen(name) / 3;
-  return third > 0 ? third : 1;
+/* Whether a known name is like enough to be offered: it differs in a third of the letters at most,
+ * or in one more where the first letter is right. */
+static bool is_like(const char *name, const char *known) {
+  const size_t short_name = 4;
+  size_t length = strlen(name), farthest = length / 3 > 0 ? length / 3 : 1;
+  if (length >= short_name && name[0] == known[0])
+    farthest++;
+  return lb_plain_distance(name, known) <= farthest;
 }
 
 /* The key most like a name; among equals one of the section it stands in. */
 static const struct lb_key *nearest_key(const char *section, const char *name) {
   const struct lb_key *best = NULL;
-  size_t best_rank = 2 * farthest(name) + 2;
+  size_t best_rank = 0;
   for (size_t i = 0; i < lb_keys_count(); i++) {
     const struct lb_key *key = lb_keys_get(i);
     bool elsewhere = lb_keys_find(NULL, section, key->name) != key;
-    size_t rank = 2 * distance(name, key->name) + elsewhere;
-    if (rank < best_rank) {
+    size_t rank = 2 * lb_plain_distance(name, key->name) + elsewhere;
+    if (is_like(name, key->name) && (!best || rank < best_rank)) {
       best = key;
       best_rank = rank;
     }
@@ -167,24 +151,50 @@ static const char *section_at(size_t index) {
   return NULL;
 }
 
-static void advise_section(char *advice, size_t size, const char *section) {
+/* The section most like a name, or NULL. */
+static const char *nearest_section(const char *name) {
+  const char *best = NULL, *known;
+  for (size_t i = 0; (known = section_at(i)); i++)
+    if (is_like(name, known) &&
+        (!best || lb_plain_distance(name, known) < lb_plain_distance(name, best)))
+      best = known;
+  return best;
+}
+
+/* Advice that names the section that is meant. Returns false when none is. */
+static bool advise_meant_section(char *advice, size_t size, const char *section) {
   const char *words = synonym_advice(section_synonyms,
                                      sizeof section_synonyms / sizeof section_synonyms[0], section);
-  const char *best = NULL, *known;
-  size_t best_distance = farthest(section) + 1;
-  for (size_t i = 0; (known = section_at(i)); i++)
-    if (distance(section, known) < best_distance) {
-      best = known;
-      best_distance = distance(section, known);
-    }
-  if (words || best) {
-    snprintf(advice, size, "%s%s%s", words ? words : "the nearest known section is [",
-             words ? "" : best, words ? "" : "]");
+  const char *best = nearest_section(section);
+  if (words)
+    snprintf(advice, size, "%s", words);
+  else if (best)
+    snprintf(advice, size, "the nearest known section is [%s]", best);
+  return words || best;
+}
+
+static void advise_section(char *advice, size_t size, const char *section) {
+  const char *known;
+  if (advise_meant_section(advice, size, section))
     return;
-  }
   size_t used = (size_t)snprintf(advice, size, "the sections are");
   for (size_t i = 0; (known = section_at(i)) && used < size; i++)
     used += (size_t)snprintf(advice + used, size - used, "%s [%s]", i ? "," : "", known);
+}
+
+/* "'pressure' belongs in [surroundings] or [supply]". Returns false when no section has it. */
+static bool advise_other_section(char *advice, size_t size, const char *name) {
+  size_t used = 0;
+  for (size_t i = 0; i < lb_keys_count() && used < size; i++) {
+    const struct lb_key *key = lb_keys_get(i);
+    if (strcmp(key->name, name) != 0)
+      continue;
+    if (used == 0)
+      used = (size_t)snprintf(advice, size, "'%s' belongs in [%s]", name, key->section);
+    else
+      used += (size_t)snprintf(advice + used, size - used, " or [%s]", key->section);
+  }
+  return used > 0;
 }
 
 /* "[exhaust] has back pressure, ..." */
@@ -210,12 +220,25 @@ void lb_keys_advise(char *advice, size_t size, const char *section, const char *
   const struct lb_key *best = nearest_key(section, name);
   if (words)
     snprintf(advice, size, "%s", words);
+  else if (advise_other_section(advice, size, name))
+    return;
   else if (best && lb_keys_find(NULL, section, best->name) == best)
     snprintf(advice, size, "the nearest known key is '%s'", best->name);
   else if (best)
     snprintf(advice, size, "the nearest known key is '%s' in [%s]", best->name, best->section);
   else if (!*section)
-    snprintf(advice, size, "the starter file lists all keys");
+    snprintf(advice, size, "'lastbar help' lists all keys");
   else
     list_keys(advice, size, section);
+}
+
+bool lb_keys_points_at(const struct lb_key *key, const char *section, const char *name) {
+  char advice[400] = "", quoted[LB_PLAIN_SHOWN], bracketed[LB_PLAIN_SHOWN];
+  snprintf(quoted, sizeof quoted, "'%s'", key->name);
+  snprintf(bracketed, sizeof bracketed, "[%s]", key->section);
+  if (!name)
+    return advise_meant_section(advice, sizeof advice, section) && strstr(advice, bracketed);
+  lb_keys_advise(advice, sizeof advice, section, name);
+  return strstr(advice, quoted) && (strstr(advice, bracketed) ||
+                                    (!strchr(advice, '[') && strcmp(section, key->section) == 0));
 }

@@ -49,6 +49,7 @@ static const struct lb_key rows[] = {
      .unit = "deg",
      .inch_unit = "deg",
      .example = "0 deg",
+     .telling = "0 deg, 90 deg",
      .meaning = "how far each cylinder's dead centre comes behind that of the first, in the "
                 "direction of rotation: a list, one angle for each cylinder",
      .measure = "Bring each cylinder in turn to its cap-end dead centre and read the degree disc.",
@@ -142,8 +143,10 @@ static const struct lb_key rows[] = {
      .offset = LB_ROW_MACHINE(supply_pressure),
      .least = 0.01 * LB_ROW_BAR,
      .most = 100 * LB_ROW_BAR,
-     .limits = "a supply has between 0.01 and 100 bar absolute; below there is no air to speak of, "
-               "above it is no ideal gas",
+     .limits =
+         "a supply has between 0.01 and 100 bar absolute (above that, air no longer behaves as an "
+         "ideal gas); give the pressure at the inlet valve, behind the regulator, not the "
+         "tank's",
      .required = true,
      .otherwise = "",
      .unit = "bar gauge",

@@ -51,6 +51,7 @@ static const struct lb_key rows[] = {
      .unit = "",
      .inch_unit = "",
      .example = "double",
+     .choice_hint = "the cap end is the one without the piston rod",
      .meaning = "which ends are fed with air: both (double), or only the end without or with the "
                 "piston rod",
      .measure = "Count the ports that are piped up.",
@@ -199,8 +200,10 @@ static const struct lb_key rows[] = {
      .unit = "bar gauge",
      .inch_unit = "psig",
      .example = "0.2 bar gauge",
-     .meaning = "the least supply pressure at which the machine just keeps turning without load "
-                "and with the inlet open for the whole stroke, from which the friction follows",
+     .meaning =
+         "the least supply pressure at which the machine just keeps turning without load, with "
+         "the inlet open for the whole stroke and the exhaust free, from which the "
+         "friction follows; the friction share comes on top",
      .measure = "Take the load off, set full admission, and turn the regulator down until the "
                 "machine stops; the gauge then stood at this pressure.",
      .usual = "0.1 to 0.5 bar gauge"},

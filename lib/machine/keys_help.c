@@ -42,7 +42,7 @@ static void describe(FILE *out, const char *lead, const struct lb_key *key) {
   if (*key->otherwise)
     clause(out, lead, "If left out", key->otherwise);
   if (key->only_at_speed)
-    wrap(out, lead, "Used only when a speed is given.");
+    wrap(out, lead, "Not used in the slow cycle.");
 }
 
 /* Whether the example machine of the starter file, double-acting with a connecting rod, needs it.
@@ -103,17 +103,15 @@ char *lb_keys_starter(void) {
 
 /* How a value is written: the kinds differ. */
 static void write_form(FILE *out, const struct lb_key *key) {
-  fprintf(out, "  Written: %s = %s\n", key->name, key->example);
+  fprintf(out, "  Written: %s = %s\n", key->name, key->telling ? key->telling : key->example);
   if (key->kind == LB_KEY_CHOICE) {
     fprintf(out, "  One of:");
     for (size_t i = 0; key->choice[i]; i++)
       fprintf(out, "%s %s", i ? "," : "", key->choice[i]);
     fputc('\n', out);
   }
-  if (key->stroke == LB_STROKE_AWAY)
-    fprintf(out, "  Or as a share: %s = 40 %% of stroke\n", key->name);
-  if (key->stroke == LB_STROKE_BACK)
-    fprintf(out, "  Or as a share: %s = 60 %% of return stroke\n", key->name);
+  if (key->share)
+    fprintf(out, "  Or as a share: %s = %s\n", key->name, key->share);
   if (key->kind == LB_KEY_RAMP)
     fprintf(out, "  Or as a time: %s = 3 ms\n", key->name);
   if (key->kind == LB_KEY_EXPONENT)

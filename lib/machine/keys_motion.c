@@ -27,8 +27,8 @@ static const struct lb_key rows[] = {
      .example = "connecting rod",
      .meaning = "what joins piston rod and crank: a connecting rod (with crosshead or trunk "
                 "piston), a swinging cylinder whose rod sits on the crank pin, or a Scotch yoke",
-     .measure = "Look.",
-     .usual = "any"},
+     .measure = "See what joins the piston rod to the crank pin.",
+     .usual = "a connecting rod; a swinging cylinder in small engines"},
     {.section = "linkage",
      .name = "connecting rod",
      .kind = LB_KEY_QUANTITY,
@@ -97,6 +97,7 @@ static const struct lb_key rows[] = {
      .unit = "deg",
      .inch_unit = "deg",
      .example = "0 deg",
+     .telling = "-3 deg",
      .meaning = "crank angle at which the inlet opens, from this end's own dead centre; negative "
                 "when it opens before (lead)",
      .measure = "Turn slowly in the running direction with a little pressure on, and read the "
@@ -116,7 +117,8 @@ static const struct lb_key rows[] = {
      .otherwise = "chosen so that the air is released at back pressure",
      .unit = "deg",
      .inch_unit = "deg",
-     .example = "85 deg",
+     .example = "78 deg",
+     .share = "40 % of stroke",
      .meaning = "crank angle at which the inlet shuts and the air begins to expand, or the share "
                 "of the stroke that the piston has then travelled away from this end",
      .measure = "Turn on slowly with a little pressure on and read the degree disc when the air "
@@ -136,6 +138,7 @@ static const struct lb_key rows[] = {
      .unit = "deg",
      .inch_unit = "deg",
      .example = "175 deg",
+     .share = "98 % of stroke",
      .meaning = "crank angle at which the exhaust opens, or the share of the stroke away from this "
                 "end",
      .measure = "Turn on slowly with a little pressure shut in the chamber, and read the degree "
@@ -153,10 +156,11 @@ static const struct lb_key rows[] = {
      .limits =
          "the exhaust closes between 0 and 540 deg after this end's own dead centre; count on "
          "past the stroke away from it (346 deg, not -14 deg)",
-     .otherwise = "360 deg",
+     .otherwise = "360 deg, or where the inlet opens if that is earlier",
      .unit = "deg",
      .inch_unit = "deg",
      .example = "345 deg",
+     .share = "95 % of return stroke",
      .meaning = "crank angle at which the exhaust shuts and the air left in the cylinder is "
                 "compressed, or the share of the return stroke",
      .measure = "Turn on slowly, blow through a hose into the exhaust port, and read the degree "

@@ -232,7 +232,53 @@ static bool of_linkage(const struct lb_key *key) {
   return key->when == LB_WHEN_CONNECTING_ROD || key->when == LB_WHEN_SWINGING;
 }
 
-/* Report the required keys that are missing. */
+/* Whether the text has an unknown key, or section, by which this key was probably meant. */
+static bool misspelt(const struct reading *r, const struct lb_key *key) {
+  const struct lb_entry *entry;
+  for (size_t i = 0; (entry = lb_textfile_entry(r->text, i)); i++) {
+    bool section_known = lb_keys_has_section(entry->section);
+    if (section_known && lb_keys_find(NULL, entry->section, entry->key))
+      continue;
+    if (lb_keys_points_at(key, entry->section, section_known ? entry->key : NULL))
+      return true;
+  }
+  return false;
+}
+
+/* The dead volumes that are usual in this cylinder: ", here 9.8 to 39 cm3", and the value of an
+ * example. Both stay as they are while the cylinder is not known. */
+static void suggest_dead_volume(struct reading *r, const struct lb_key *key, char here[64],
+                                char value[64]) {
+  const double least = 0.05, usual = 0.10, most = 0.20; /* [1] of the swept volume */
+  const double cubic_centimetre = 1e-6;                 /* [m3] */
+  enum lb_end end = key->when == LB_WHEN_CAP_END ? LB_CAP_END : LB_ROD_END;
+  const char *rod = end == LB_CAP_END ? "through rod" : "piston rod";
+  double swept = lb_machine_area(&r->machine, end) * r->machine.linkage.stroke / cubic_centimetre;
+  if (!known(r, "cylinder", "bore") || !known(r, "cylinder", "stroke") ||
+      !known(r, "cylinder", rod) || !(swept > 0))
+    return;
+  snprintf(here, 64, ", here %.2g to %.2g cm3", least * swept, most * swept);
+  snprintf(value, 64, "%.2g cm3", usual * swept);
+}
+
+static void report_missing(struct reading *r, const struct lb_key *key) {
+  struct lb_error error;
+  char here[64] = "", value[64];
+  int gist = (int)strcspn(key->meaning, ",:;(");
+  snprintf(value, sizeof value, "%s", key->example);
+  if (key->quantity == LB_VOLUME) {
+    suggest_dead_volume(r, key, here, value);
+    lb_error_set(&error, LB_BAD_INPUT,
+                 "missing (%.*s; usual are 5 to 20 %% of the swept volume%s); write e.g. '%s = %s'",
+                 gist, key->meaning, here, key->name, value);
+  } else {
+    lb_error_set(&error, LB_BAD_INPUT, "missing (%.*s); write e.g. '%s = %s'", gist, key->meaning,
+                 key->name, value);
+  }
+  add(r, &error, key->section, key->name, section_line(r, key->section), 0);
+}
+
+/* Report the required keys that are missing; one that is only misspelt has been reported. */
 static void require(struct reading *r) {
   for (size_t i = 0; i < lb_keys_count(); i++) {
     const struct lb_key *key = lb_keys_get(i);
@@ -240,13 +286,8 @@ static void require(struct reading *r) {
       continue;
     bool wanted = matters(r, key);
     *unknown_of(r, key, LB_ENDS) = wanted || (of_linkage(key) && !known(r, "linkage", "kind"));
-    if (!wanted)
-      continue;
-    struct lb_error error;
-    int gist = (int)strcspn(key->meaning, ",:;(");
-    lb_error_set(&error, LB_BAD_INPUT, "missing (%.*s); write e.g. '%s = %s'", gist, key->meaning,
-                 key->name, key->example);
-    add(r, &error, key->section, key->name, section_line(r, key->section), 0);
+    if (wanted && !misspelt(r, key))
+      report_missing(r, key);
   }
 }
 
@@ -335,6 +376,16 @@ static void assume_dead_volumes(struct reading *r) {
         mark_unknown(r, "cylinder", name[end]);
 }
 
+/* Shut the exhaust at dead centre where nothing else is said, or where the inlet opens. */
+static void close_exhaust(struct reading *r) {
+  const struct lb_key *key = lb_keys_find(NULL, "timing", "exhaust closes");
+  for (int end = 0; end < LB_ENDS; end++) {
+    struct lb_timing *timing = &r->machine.timing[end];
+    if (!entry_of(r, key, lb_keys_deciding(&r->given, key, (enum lb_end)end)))
+      timing->exhaust_closes = 2 * LB_PI + fmin(timing->inlet_opens, 0);
+  }
+}
+
 /* Fill in what follows from other values. */
 static void derive(struct reading *r) {
   struct lb_machine *machine = &r->machine;
@@ -352,6 +403,7 @@ static void derive(struct reading *r) {
   if (!is_given(r, "cylinder", "breakaway friction"))
     machine->breakaway_friction = machine->friction;
   assume_dead_volumes(r);
+  close_exhaust(r);
   space_cranks(r);
 }
 

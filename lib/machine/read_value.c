@@ -29,6 +29,11 @@ static void fold(char *folded, size_t size, const char *text) {
   folded[used] = '\0';
 }
 
+/* How such a value is written, for messages. */
+static const char *example(const struct lb_key *key) {
+  return key->telling ? key->telling : key->example;
+}
+
 static enum lb_status read_choice(struct lb_value *value, const struct lb_key *key,
                                   const char *text, struct lb_error *error) {
   char folded[LB_LINE_MOST + 1], shown[LB_PLAIN_SHOWN], words[100] = "";
@@ -43,17 +48,18 @@ static enum lb_status read_choice(struct lb_value *value, const struct lb_key *k
     used +=
         (size_t)snprintf(words + used, sizeof words - used, "%s'%s'", separator, key->choice[i]);
   }
-  return lb_error_set(error, LB_BAD_INPUT, "'%s' is not a choice here; write %s",
-                      lb_plain_shown(shown, text, strlen(text)), words);
+  return lb_error_set(error, LB_BAD_INPUT, "'%s' is not a choice here; write %s%s%s",
+                      lb_plain_shown(shown, text, strlen(text)), words,
+                      key->choice_hint ? "; " : "", key->choice_hint ? key->choice_hint : "");
 }
 
 static enum lb_status read_count(struct lb_value *value, const char *text, struct lb_error *error) {
   char shown[LB_PLAIN_SHOWN];
   enum lb_status status = lb_units_read(&value->number, text, LB_NUMBER, 0, error);
-  if (status == LB_OK && value->number != floor(value->number))
-    return lb_error_set(error, LB_BAD_INPUT, "'%s' is not a whole number; write one such as 2",
-                        lb_plain_shown(shown, text, strlen(text)));
-  return status;
+  if (status == LB_OK && value->number == floor(value->number))
+    return LB_OK;
+  return lb_error_set(error, LB_BAD_INPUT, "'%s' is not a whole number; write one such as 2",
+                      lb_plain_shown(shown, text, strlen(text)));
 }
 
 static enum lb_status read_exponent(struct lb_value *value, const char *text,
@@ -85,7 +91,8 @@ static enum lb_status read_share(struct lb_value *value, const struct lb_key *ke
                                  char *folded, size_t length, struct lb_error *error) {
   char shown[LB_PLAIN_SHOWN];
   folded[length] = '\0';
-  enum lb_status status = lb_units_read(&value->number, folded, LB_FRACTION, 0, error);
+  enum lb_status status =
+      lb_units_read_like(&value->number, folded, LB_FRACTION, 0, key->share, error);
   if (status != LB_OK)
     return status;
   value->is_share = true;
@@ -97,28 +104,66 @@ static enum lb_status read_share(struct lb_value *value, const struct lb_key *ke
                       away ? "more than 0 % and up to" : "0 to");
 }
 
+/* A share of which nothing is said, of the other stroke, or of an event that has none.
+ * of_stroke  the text names a stroke */
+static enum lb_status refuse_share(const struct lb_key *key, const char *text, bool of_stroke,
+                                   struct lb_error *error) {
+  char shown[LB_PLAIN_SHOWN];
+  bool back = key->stroke == LB_STROKE_BACK;
+  lb_plain_shown(shown, text, strlen(text));
+  if (!key->share)
+    return lb_error_set(error, LB_BAD_INPUT,
+                        "'%s' is a share, which this event does not take; write an angle such as "
+                        "'%s'",
+                        shown, example(key));
+  if (of_stroke)
+    return lb_error_set(error, LB_BAD_INPUT,
+                        "'%s' counts on the %s, but this event lies on the %s; write a share "
+                        "such as '%s', or an angle such as '%s'",
+                        shown, back ? "stroke away from this end" : "return stroke",
+                        back ? "return stroke" : "stroke away from this end", key->share,
+                        example(key));
+  return lb_error_set(error, LB_BAD_INPUT,
+                      "'%s' does not say of what; write '%s%s', or an angle such as '%s'", shown,
+                      shown, back ? " of return stroke" : " of stroke", example(key));
+}
+
+/* A bare number that may be an angle or a share: both are offered. */
+static enum lb_status refuse_bare_event(const struct lb_key *key, double number,
+                                        struct lb_error *error) {
+  char angle[LB_KEYS_NUMBER], share[LB_KEYS_NUMBER];
+  const double percent = 100;
+  lb_keys_number(angle, number);
+  lb_keys_number(share, number <= 1 ? number * percent : number);
+  return lb_error_set(error, LB_BAD_INPUT, "'%s' has no unit; write '%s deg' or '%s %% of %s'",
+                      angle, angle, share,
+                      key->stroke == LB_STROKE_BACK ? "return stroke" : "stroke");
+}
+
 static enum lb_status read_event(struct lb_value *value, const struct lb_key *key, const char *text,
                                  struct lb_error *error) {
-  static const char *const right[] = {
-      [LB_STROKE_NONE] = "an angle such as '-3 deg'",
-      [LB_STROKE_AWAY] = "an angle such as '78 deg' or a share such as '40 % of stroke'",
-      [LB_STROKE_BACK] = "an angle such as '346 deg' or a share such as '60 % of return stroke'"};
-  char folded[LB_LINE_MOST + 1], shown[LB_PLAIN_SHOWN];
+  char folded[LB_LINE_MOST + 1];
+  double number;
   fold(folded, sizeof folded, text);
-  size_t away = ending(folded, stroke), back = ending(folded, return_stroke);
-  if (!away && !back && !strchr(folded, '%'))
-    return lb_units_read(&value->number, text, LB_ANGLE, 0, error);
+  size_t back = ending(folded, return_stroke), away = back ? 0 : ending(folded, stroke);
   if (key->stroke == LB_STROKE_AWAY && away)
     return read_share(value, key, text, folded, away, error);
   if (key->stroke == LB_STROKE_BACK && back)
     return read_share(value, key, text, folded, back, error);
-  return lb_error_set(error, LB_BAD_INPUT, "'%s' is not a share that this event has; write %s",
-                      lb_plain_shown(shown, text, strlen(text)), right[key->stroke]);
+  if (away || back || strchr(folded, '%'))
+    return refuse_share(key, text, away || back, error);
+  bool bare = key->share && lb_units_read(&number, text, LB_NUMBER, 0, NULL) == LB_OK;
+  if (bare && number > 0 && number <= 100)
+    return refuse_bare_event(key, number, error);
+  return lb_units_read_like(&value->number, text, LB_ANGLE, 0, example(key), error);
 }
 
-static enum lb_status read_ramp(struct lb_value *value, const char *text, struct lb_error *error) {
+static enum lb_status read_ramp(struct lb_value *value, const struct lb_key *key, const char *text,
+                                struct lb_error *error) {
   value->is_time = lb_units_read(&value->number, text, LB_TIME, 0, NULL) == LB_OK;
-  return value->is_time ? LB_OK : lb_units_read(&value->number, text, LB_ANGLE, 0, error);
+  return value->is_time
+             ? LB_OK
+             : lb_units_read_like(&value->number, text, LB_ANGLE, 0, example(key), error);
 }
 
 /* One item of a list, copied out so that it ends where the item does. */
@@ -170,8 +215,8 @@ static enum lb_status last_item(struct item *last, const char *text, struct lb_e
 }
 
 /* "0 deg, 120 deg, 240 deg" or "0, 120, 240 deg". */
-static enum lb_status read_angles(struct lb_value *value, const char *text,
-                                  struct lb_error *error) {
+static enum lb_status read_angles(struct lb_value *value, const struct lb_key *key,
+                                  const char *text, struct lb_error *error) {
   struct item item, last;
   char whole[2 * sizeof item.text];
   enum lb_status status = last_item(&last, text, error);
@@ -179,7 +224,8 @@ static enum lb_status read_angles(struct lb_value *value, const char *text,
     status = next_item(&item, &at, error);
     snprintf(whole, sizeof whole, "%s %s", item.text, *item.unit ? "" : last.unit);
     if (status == LB_OK)
-      status = lb_units_read(&value->angle[value->angles], whole, LB_ANGLE, 0, error);
+      status =
+          lb_units_read_like(&value->angle[value->angles], whole, LB_ANGLE, 0, example(key), error);
   }
   return status;
 }
@@ -193,54 +239,86 @@ static enum lb_status read_kind(struct lb_value *value, const struct lb_key *key
   case LB_KEY_COUNT:
     return read_count(value, text, error);
   case LB_KEY_ANGLES:
-    return read_angles(value, text, error);
+    return read_angles(value, key, text, error);
   case LB_KEY_EXPONENT:
     return read_exponent(value, text, error);
   case LB_KEY_EVENT:
     return read_event(value, key, text, error);
   case LB_KEY_RAMP:
-    return read_ramp(value, text, error);
+    return read_ramp(value, key, text, error);
   case LB_KEY_TEXT:
   case LB_KEY_QUANTITY:
     break;
   }
-  return lb_units_read(&value->number, text, key->quantity, ambient, error);
+  return lb_units_read_like(&value->number, text, key->quantity, ambient, example(key), error);
 }
 
-/* "unknown" where the machine cannot be calculated without a value: what the builder may do. */
-static enum lb_status refuse_unknown(const struct lb_key *key, const char *text,
-                                     struct lb_error *error) {
+/* "unknown" in place of a value: how to find it, or that it may be left out. */
+static bool is_no_value(const char *text) {
+  static const char *const words[] = {"unknown", "not known", "?", "??", "???", "n/a"};
+  char folded[LB_LINE_MOST + 1];
+  fold(folded, sizeof folded, text);
+  for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
+    if (strcmp(folded, words[i]) == 0)
+      return true;
+  return false;
+}
+
+static enum lb_status refuse_no_value(const struct lb_key *key, const char *text,
+                                      struct lb_error *error) {
   char shown[LB_PLAIN_SHOWN];
   lb_plain_shown(shown, text, strlen(text));
   if (*key->otherwise)
     return lb_error_set(error, LB_BAD_INPUT,
-                        "'%s' is no value here; leave the line out and this holds: %s", shown,
-                        key->otherwise);
+                        "'%s' is no value; write one such as '%s', or leave the line out", shown,
+                        example(key));
   return lb_error_set(error, LB_BAD_INPUT,
-                      "'%s' is no value here; measure it (how: lastbar help '%s')", shown,
-                      key->name);
+                      "'%s' is no value; lastbar help '%s.%s' says how to find it", shown,
+                      key->section, key->name);
+}
+
+/* A mark of comment that touches the value, and so belongs to it; NULL if there is none. A '#' at
+ * the end means pounds. */
+static const char *touching_mark(const char *text) {
+  const char *mark = strpbrk(text, ";#");
+  return mark && (*mark == ';' || mark[1]) ? mark : NULL;
+}
+
+static enum lb_status refuse_mark(const char *text, struct lb_error *error) {
+  char shown[LB_PLAIN_SHOWN];
+  const char *mark = touching_mark(text);
+  return lb_error_set(error, LB_BAD_INPUT, "'%s' has a '%c' in it; put a blank before a comment",
+                      lb_plain_shown(shown, text, strlen(text)), *mark);
+}
+
+/* A word where there could be a number or "unknown". */
+static enum lb_status refuse_word(const struct lb_key *key, const char *text,
+                                  struct lb_error *error) {
+  char shown[LB_PLAIN_SHOWN];
+  return lb_error_set(error, LB_BAD_INPUT,
+                      "'%s' does not begin with a number; write a value such as '%s', or unknown",
+                      lb_plain_shown(shown, text, strlen(text)), example(key));
 }
 
 enum lb_status lb_value_read(struct lb_value *value, const struct lb_key *key, const char *text,
                              double ambient, struct lb_error *error) {
   struct lb_value fresh = {.number = 0};
-  char shown[LB_PLAIN_SHOWN];
-  bool is_word = key->kind == LB_KEY_TEXT || key->kind == LB_KEY_CHOICE;
-  fresh.is_unknown = !is_word && strcasecmp(text, "unknown") == 0;
-  if (fresh.is_unknown && !key->may_be_unknown)
-    return refuse_unknown(key, text, error);
+  if (is_no_value(text) && !key->may_be_unknown)
+    return refuse_no_value(key, text, error);
+  fresh.is_unknown = is_no_value(text);
   if (fresh.is_unknown) {
     *value = fresh;
     return LB_OK;
   }
   if (key->may_be_unknown && lb_plain_letter(text[0]))
-    return lb_error_set(error, LB_BAD_INPUT,
-                        "'%s' does not begin with a number; write a value such as '%s', or unknown",
-                        lb_plain_shown(shown, text, strlen(text)), key->example);
+    return refuse_word(key, text, error);
   enum lb_status status = read_kind(&fresh, key, text, ambient, error);
+  if (status != LB_OK && touching_mark(text))
+    return refuse_mark(text, error);
   if (status != LB_OK)
     return status;
   bool has_limits = key->least < key->most && key->kind != LB_KEY_ANGLES && !fresh.is_share;
+  char shown[LB_PLAIN_SHOWN];
   struct lb_key limits = *key;
   if (fresh.is_time) /* the row has those of the angle */
     limits.most = LB_RAMP_TIME_MOST;

@@ -94,13 +94,21 @@ static enum lb_end shown_end(const struct row *row, const struct lb_check_paper 
   return LB_ENDS;
 }
 
+/* Whether a default differs between the ends, as it follows from another key. */
+static bool differs(const struct row *row, const struct lb_machine *machine) {
+  return row->key->of_end && row->end == LB_ENDS && !row->entry && machine->works[LB_CAP_END] &&
+         machine->works[LB_ROD_END] &&
+         fabs(lb_keys_value(row->key, LB_CAP_END, machine) -
+              lb_keys_value(row->key, LB_ROD_END, machine)) > 0;
+}
+
 /* The value of a row in SI with its unit; NaN where there is no single number. */
 static double si_value(const struct row *row, const struct lb_check_paper *paper,
                        const char **unit) {
   const struct lb_key *key = row->key;
   enum lb_end end = shown_end(row, paper);
   *unit = key->kind == LB_KEY_CHOICE || key->kind == LB_KEY_TEXT ? "" : lb_units_si(key->quantity);
-  if (key->kind == LB_KEY_CHOICE)
+  if (key->kind == LB_KEY_CHOICE || differs(row, paper->machine))
     return (double)NAN;
   if (key->kind == LB_KEY_RAMP) {
     int first = end != LB_ENDS ? (int)end : paper->machine->works[LB_CAP_END] ? 0 : 1;
@@ -135,7 +143,7 @@ static void add_si(struct lb_table *table, const struct row *row,
                   strcmp(unit, "1") == 0 ? "" : " ", strcmp(unit, "1") == 0 ? "" : unit);
 }
 
-/* The value as the file gives it, else what holds instead. */
+/* The value as the file gives it, else the default, if that is a value. */
 static void add_given(struct lb_table *table, const struct row *row,
                       const struct lb_check_paper *paper, bool has_value) {
   char shown[256];
@@ -144,7 +152,7 @@ static void add_given(struct lb_table *table, const struct row *row,
     return;
   }
   if (!has_value) {
-    lb_table_cell(table, "default: %s", row->key->otherwise);
+    lb_table_cell(table, "-");
     return;
   }
   lb_keys_show(shown, sizeof shown, row->key, shown_end(row, paper), paper->machine, paper->inch);
@@ -159,17 +167,19 @@ static bool follows(const struct row *row, const struct lb_check_paper *paper) {
   return other && paper->given->entry[LB_ENDS][lb_keys_index(other)];
 }
 
-/* Where a value comes from if not from the file. */
+/* Where a value comes from if not from the file, and whether it counts. */
 static void add_note(struct lb_table *table, const struct row *row,
                      const struct lb_check_paper *paper, bool has_value) {
-  if (row->entry)
-    lb_table_cell(table, "%s", row->entry->set ? "from the command line" : "");
-  else if (!has_value)
-    lb_table_cell(table, "%s", "");
-  else if (follows(row, paper))
-    lb_table_cell(table, "from '%s'", row->key->alternative);
+  const struct lb_key *key = row->key;
+  const char *origin = row->entry ? row->entry->set ? "from the command line" : "" : "default";
+  const char *unused = key->only_at_speed ? "not used in the slow cycle" : "";
+  const char *between = *origin && *unused ? "; " : "";
+  if (row->entry || (has_value && !follows(row, paper)))
+    lb_table_cell(table, "%s%s%s", origin, between, unused);
+  else if (has_value)
+    lb_table_cell(table, "from '%s'", key->alternative);
   else
-    lb_table_cell(table, "default");
+    lb_table_cell(table, "%s: %s%s%s", origin, key->otherwise, between, unused);
 }
 
 static void add_cells(struct lb_table *table, const struct row *row,
@@ -224,12 +234,14 @@ enum lb_status lb_answer_check_text(char **text, const struct lb_check_paper *pa
                                     struct lb_error *error) {
   struct lb_text out = {0};
   struct rows rows;
+  const struct lb_style style = {paper->inch, paper->machine->ambient_pressure};
   list_rows(&rows, paper);
   lb_text_add(&out, "%s: what was understood\n\n", paper->machine->name);
   add_table(&out, &rows, paper);
   lb_text_add(&out, paper->warnings ? "\nWarnings\n" : "\nNo warnings.\n");
   for (size_t i = 0; i < paper->warnings; i++)
-    lb_text_wrap(&out, WIDTH, "  - ", "    ", paper->warning[i].text);
+    lb_text_wrap(&out, WIDTH, "  - ", "    ",
+                 lb_show_sentence(&style, paper->warning[i].text).text);
   lb_text_add(&out, "\nNext: lastbar cutoff ");
   add_word(&out, paper->file);
   lb_text_add(&out, "\n");

@@ -41,6 +41,7 @@ struct lb_cutoff_page lb_page_begin(const struct lb_cutoff_paper *paper, bool in
   page.style = (struct lb_style){inch, m->ambient_pressure};
   page.both_ends = m->works[LB_CAP_END] && m->works[LB_ROD_END];
   page.open_exhaust = fabs(m->back_pressure - m->ambient_pressure) < same_pressure;
+  page.pushes = m->supply_pressure > m->back_pressure;
   for (int end = 0; end < LB_ENDS; end++)
     page.own_timing = page.own_timing || (m->works[end] && m->timing[end].cutoff_given);
   if (alone) {
@@ -64,7 +65,8 @@ void lb_page_end_note(struct lb_cutoff_page *page) {
   if (paper->warnings > 0)
     lb_text_add(page->out, "\nWarnings\n");
   for (size_t i = 0; i < paper->warnings; i++)
-    lb_text_wrap(page->out, LB_PAGE_WIDTH, "  - ", "    ", paper->warning[i].text);
+    lb_text_wrap(page->out, LB_PAGE_WIDTH, "  - ", "    ",
+                 lb_show_sentence(&page->style, paper->warning[i].text).text);
   lb_text_add(page->out,
               "\nA crank under air starts by itself: vent before you reach in. Your local rules\n"
               "for pressure equipment, and licensed trades, come first.\n");
@@ -98,6 +100,7 @@ enum lb_status lb_answer_cutoff_text(char **text, const struct lb_cutoff_paper *
   lb_page_refusals(&page);
   lb_page_own_timing(&page);
   lb_page_common_angle(&page);
+  lb_page_supply(&page);
   lb_page_details(&page);
   add_detail(&page);
   lb_page_end_note(&page);

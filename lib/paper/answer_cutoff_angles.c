@@ -47,7 +47,7 @@ static void add_machine(struct lb_cutoff_page *page) {
     lb_text_add(&line, "%d x %s", m->cylinders, kind);
   else
     lb_text_add(&line, "%c%s", kind[0] - 'a' + 'A', kind + 1);
-  lb_text_add(&line, " %.5g x %.5g %s, %s, ", bore, stroke,
+  lb_text_add(&line, " %.4g x %.4g %s, %s, ", bore, stroke,
               lb_show_unit(&page->style, LB_SHOW_LENGTH), linkage[m->linkage.kind]);
   add_dead_volume(&line, page);
   lb_page_paragraph(page, "", &line);
@@ -137,6 +137,8 @@ static void add_bounds_note(struct lb_cutoff_page *page) {
 }
 
 void lb_page_angles(struct lb_cutoff_page *page) {
+  if (!page->pushes)
+    return;
   const struct lb_cutoff_answer *answer = page->answer;
   struct lb_table *table = lb_table_new(page->both_ends ? "<>>>>" : "<>>");
   double exponent = page->machine->expansion_exponent;

@@ -57,6 +57,7 @@ static void add_end(struct lb_record *record, const struct lb_machine *machine,
   lb_record_number_if(record, found, "cutoff_temperature_k", turn->cutoff_temperature);
   lb_record_number_if(record, found, "release_temperature_k", turn->release_temperature);
   lb_record_number_if(record, found, "exhaust_temperature_k", turn->exhaust_temperature);
+  lb_record_number_if(record, found, "outgoing_temperature_k", turn->outgoing_temperature);
 }
 
 /* Whether a choice is found, and why not. */
@@ -167,6 +168,11 @@ enum lb_status lb_answer_cutoff_json(char **json, const struct lb_cutoff_paper *
                           choices[i].key);
   lb_record_close(&record);
   lb_record_number_if(&record, same > 0, "same_timing_pressure_pa", same);
+  lb_record_open(&record, "same_timing_pressures_pa");
+  for (int end = 0; end < LB_ENDS; end++)
+    lb_record_number_if(&record, answer->supply_pressure[end] > 0, end_key[end],
+                        answer->supply_pressure[end]);
+  lb_record_close(&record);
   lb_record_number(&record, "ceiling_j", answer->ceiling);
   lb_detail_record(&record, paper->machine, paper->detail);
   if (paper->assumed)

@@ -135,6 +135,8 @@ void lb_page_gain(struct lb_cutoff_page *page) {
                                             {"mean torque", LB_SHOW_TORQUE, torque}};
   static const struct end_row release = {"released at", LB_SHOW_GAUGE, released};
   char title[48] = "Per revolution";
+  if (!page->pushes)
+    return;
   if (page->machine->cylinders > 1)
     snprintf(title, sizeof title, "Per revolution, %d cylinders", page->machine->cylinders);
   struct lb_table *table = begin_choices(page, title);
@@ -167,6 +169,8 @@ void lb_page_details(struct lb_cutoff_page *page) {
       {"air left in cylinder", LB_SHOW_TEMPERATURE, left_cold},
       {"exhaust stream", LB_SHOW_TEMPERATURE, stream},
   };
+  if (!page->pushes)
+    return;
   struct lb_table *table = begin_choices(page, "In full");
   for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
     add_machine_row(page, table, &rows[i]);

@@ -35,6 +35,7 @@ struct lb_cutoff_page {
   bool own_timing;   /* the file gives a cut-off, so that there is something to compare */
   bool both_ends;    /* the cylinder is double-acting */
   bool open_exhaust; /* it empties into the surroundings, not against another pressure */
+  bool pushes;       /* the supply is above back pressure; else there are no figures to show */
 };
 
 /* "cap end", "rod end". */
@@ -86,8 +87,11 @@ void lb_page_details(struct lb_cutoff_page *page);
 /* Choices that have no answer, or no work: why, and what would do. */
 void lb_page_refusals(struct lb_cutoff_page *page);
 
-/* The file's own timing: against the rules, and the supply it suits. */
+/* The file's own timing against the rules. */
 void lb_page_own_timing(struct lb_cutoff_page *page);
+
+/* The supply that the file's own timing suits. */
+void lb_page_supply(struct lb_cutoff_page *page);
 
 /* One angle for both ends and what it costs; nothing for a single-acting machine. */
 void lb_page_common_angle(struct lb_cutoff_page *page);

@@ -7,6 +7,7 @@
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
+#include <string.h>
 
 enum {
   LINE_SIZE = 1600 /* room for a paragraph with two of the library's sentences */
@@ -19,7 +20,7 @@ __attribute__((format(printf, 2, 3))) static void say(struct lb_cutoff_page *pag
   va_start(arguments, format);
   vsnprintf(words, sizeof words, format, arguments);
   va_end(arguments);
-  lb_text_wrap(page->out, LB_PAGE_WIDTH, "", "", words);
+  lb_text_wrap(page->out, LB_PAGE_WIDTH, "", "", lb_show_sentence(&page->style, words).text);
 }
 
 /* "39 % more" or "1.1 % less"; "" where the difference would show as nothing. */
@@ -96,8 +97,17 @@ void lb_page_refusals(struct lb_cutoff_page *page) {
 static void add_comparison(struct lb_text *line, const struct lb_choice *own,
                            const struct lb_choice *other, const char *name) {
   double pull = own->revolution.mean_torque / other->revolution.mean_torque;
-  lb_text_add(line, "%s and takes %s for the same work", compare(pull, "pull", name).text,
+  const char *thing = strstr(line->bytes, "pull") ? "pull" : "pull (mean torque)";
+  lb_text_add(line, "%s and takes %s for the same work", compare(pull, thing, name).text,
               compare(air_ratio(own, other), "air", NULL).text);
+}
+
+/* What the file's timing loses of its air [1], if that would show. */
+static void add_waste(struct lb_text *line, double waste) {
+  struct lb_shown percent = change(1 - waste);
+  if (waste > 0 && *percent.text)
+    lb_text_add(line, " Against best economy your timing wastes %.*s of its air.",
+                (int)(strchr(percent.text, '%') + 1 - percent.text), percent.text);
 }
 
 static void compare_own(struct lb_cutoff_page *page) {
@@ -118,6 +128,8 @@ static void compare_own(struct lb_cutoff_page *page) {
     add_comparison(&line, own, best, "best economy");
   }
   lb_text_add(&line, "%s", line.length ? "." : "");
+  if (has_yield(best))
+    add_waste(&line, 1 - 1 / air_ratio(own, best));
   if (line.length)
     lb_page_paragraph(page, "", &line);
   lb_text_free(&line);
@@ -125,30 +137,29 @@ static void compare_own(struct lb_cutoff_page *page) {
 
 /* The supply at which the file's timing releases at ambient: the larger suits the machine, since
  * then no end falls below. */
-static void suit_own(struct lb_cutoff_page *page) {
+void lb_page_supply(struct lb_cutoff_page *page) {
   const double *supply = page->answer->supply_pressure;
   const char *outside = page->open_exhaust ? "ambient" : "back pressure";
   int larger = supply[LB_CAP_END] >= supply[LB_ROD_END] ? LB_CAP_END : LB_ROD_END;
   int smaller = larger == LB_CAP_END ? LB_ROD_END : LB_CAP_END;
   struct lb_shown most = lb_show_pressure(&page->style, supply[larger]);
+  struct lb_text line = {0};
   if (!(supply[larger] > 0))
     return;
+  lb_text_add(page->out, "\nSupply that suits your timing\n");
+  lb_text_add(&line, "As timed, the %s would release at %s on a supply of %s",
+              lb_page_end((enum lb_end)larger), outside, most.text);
   if (supply[smaller] > 0)
-    say(page,
-        "As timed, the %s would release at %s on a supply of %s, the %s on %s; at the larger no "
-        "end falls below %s.",
-        lb_page_end((enum lb_end)larger), outside, most.text, lb_page_end((enum lb_end)smaller),
-        lb_show_pressure(&page->style, supply[smaller]).text, outside);
-  else
-    say(page, "As timed, the %s would release at %s on a supply of %s.",
-        lb_page_end((enum lb_end)larger), outside, most.text);
+    lb_text_add(&line, ", the %s on %s; at the higher of the two neither end expands below %s",
+                lb_page_end((enum lb_end)smaller),
+                lb_show_pressure(&page->style, supply[smaller]).text, outside);
+  lb_text_add(&line, ".");
+  lb_page_paragraph(page, "  ", &line);
 }
 
 void lb_page_own_timing(struct lb_cutoff_page *page) {
-  if (!page->own_timing)
-    return;
-  compare_own(page);
-  suit_own(page);
+  if (page->own_timing)
+    compare_own(page);
 }
 
 /* "65.1 deg by the atmospheric rule, with 0.3 % less work from the same air" */
@@ -166,14 +177,14 @@ static void common(struct lb_cutoff_page *page, struct lb_text *line, enum lb_ru
     return;
   struct lb_shown by = change(1 / air_ratio(choice, ends));
   if (*by.text)
-    lb_text_add(line, ", with %s work from the same air", by.text);
+    lb_text_add(line, ", with %s work from the same air than with two angles", by.text);
   else
     lb_text_add(line, ", at no cost");
 }
 
 void lb_page_common_angle(struct lb_cutoff_page *page) {
   struct lb_text line = {0};
-  if (!page->both_ends)
+  if (!page->both_ends || !page->pushes)
     return;
   lb_text_add(&line, "One angle for both ends: ");
   common(page, &line, LB_COMMON_ECONOMY, LB_ECONOMY, "best economy");

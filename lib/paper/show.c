@@ -134,3 +134,62 @@ struct lb_shown lb_show_absolute(const struct lb_style *style, double pressure) 
            style->inch ? psi.text : bar.text, style->inch ? bar.text : psi.text);
   return shown;
 }
+
+/* Skip a number as printed; returns `at` where none stands. */
+static const char *skip_number(const char *at) {
+  const char *digits = at + (*at == '-'), *end = digits + strspn(digits, "0123456789");
+  if (end == digits)
+    return at;
+  return *end == '.' ? end + 1 + strspn(end + 1, "0123456789") : end;
+}
+
+/* Skip " UNIT"; returns NULL where it does not stand. */
+static const char *skip_unit(const char *at, const char *unit) {
+  size_t length = strlen(unit);
+  return *at == ' ' && strncmp(at + 1, unit, length) == 0 ? at + 1 + length : NULL;
+}
+
+/* "3.60 bar gauge (52.2 psig)", from the first number to the bracket: where its parts stand. */
+struct twice {
+  const char *metric, *metric_end, *inch, *inch_end, *end;
+};
+
+/* Whether a figure given twice begins here. */
+static bool find_twice(struct twice *found, const char *at) {
+  static const char *const units[][2] = {
+      {"bar gauge", "psig"}, {"bar", "psi"},   {"hPa absolute", "psia"},
+      {"degC", "degF"},      {"cm3", "cu in"}, {"mm", "in"},
+      {"N m", "lb ft"},      {"N", "lbf"},     {"J", "ft lbf"}};
+  const char *unit = skip_number(at);
+  for (size_t i = 0; unit != at && i < sizeof units / sizeof units[0]; i++) {
+    const char *gap = skip_unit(unit, units[i][0]);
+    if (!gap || strncmp(gap, " (", 2) != 0)
+      continue;
+    const char *inch = gap + 2, *inch_end = skip_unit(skip_number(inch), units[i][1]);
+    if (!inch_end || *inch_end != ')')
+      continue;
+    *found = (struct twice){at, gap, inch, inch_end, inch_end + 1};
+    return true;
+  }
+  return false;
+}
+
+struct lb_sentence lb_show_sentence(const struct lb_style *style, const char *sentence) {
+  struct lb_sentence shown = {""};
+  size_t used = 0;
+  char before = ' ';
+  for (const char *at = sentence; *at && used < sizeof shown.text - 1; before = at[-1]) {
+    struct twice t;
+    bool word_begins = before == ' ' || before == '(';
+    if (style->inch && word_begins && find_twice(&t, at)) {
+      used += (size_t)snprintf(shown.text + used, sizeof shown.text - used, "%.*s (%.*s)",
+                               (int)(t.inch_end - t.inch), t.inch, (int)(t.metric_end - t.metric),
+                               t.metric);
+      at = t.end;
+    } else {
+      shown.text[used++] = *at++;
+    }
+  }
+  shown.text[used < sizeof shown.text ? used : sizeof shown.text - 1] = '\0';
+  return shown;
+}

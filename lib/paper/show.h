@@ -69,6 +69,15 @@ struct lb_shown lb_show_pressure(const struct lb_style *style, double pressure);
  * absolute)", in inch style the other way round. */
 struct lb_shown lb_show_absolute(const struct lb_style *style, double pressure);
 
+/* A sentence or two of the library's, to be used at once. */
+struct lb_sentence {
+  char text[1664];
+};
+
+/* A sentence in which figures are given twice, "3.60 bar gauge (52.2 psig)", as the style wants it:
+ * in inch style "52.2 psig (3.60 bar gauge)". What does not fit is cut off. */
+struct lb_sentence lb_show_sentence(const struct lb_style *style, const char *sentence);
+
 #ifdef __cplusplus
 }
 #endif

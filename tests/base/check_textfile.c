@@ -344,6 +344,9 @@ START_TEST(test_line_over_the_most) {
 }
 END_TEST
 
+static const char doubt[] = "none of these lines is sound, and the rest was not read; is this a "
+                            "machine file? lastbar start writes one";
+
 START_TEST(test_what_is_no_text_stops_the_reading) {
   static const char endless[] = "a line without end, and the rest was not read; give a plain text";
   static const char such[] =
@@ -361,7 +364,7 @@ START_TEST(test_what_is_no_text_stops_the_reading) {
   check_no_text("\xFE\xFF\0[\0s\0]", 8, &utf16, 1);
 
   char bytes[256] = "";
-  struct fault fault[21];
+  struct fault fault[22];
   for (int i = 0; i < 20; i++) {
     strcat(bytes, "\xFF\n");
     fault[i] = (struct fault){i + 1, "", "byte 1 (0xFF) is not UTF-8; save the text as UTF-8"};
@@ -371,7 +374,28 @@ START_TEST(test_what_is_no_text_stops_the_reading) {
   check_no_text(bytes, strlen(bytes), fault, 21);
   fault[19] = (struct fault){
       20, "", "neither [section] nor key = value; write one, or ';' before a comment"};
-  check_faults(bytes + 2, strlen(bytes + 2), fault, 20);
+  fault[20] = (struct fault){20, "", doubt};
+  check_no_text(bytes + 2, strlen(bytes + 2), fault, 21);
+}
+END_TEST
+
+/* Twenty lines at fault and none that is sound are no machine file; a comment is no sound line. */
+START_TEST(test_what_is_no_machine_file_stops_the_reading) {
+  char bytes[512] = "; a list\n\n";
+  struct fault fault[22];
+  for (int i = 0; i < 20; i++) {
+    strcat(bytes, "a, b\n");
+    fault[i] = (struct fault){
+        i + 3, "", "neither [section] nor key = value; write one, or ';' before a comment"};
+  }
+  strcat(bytes, "not read\n");
+  fault[20] = (struct fault){22, "", doubt};
+  check_no_text(bytes, strlen(bytes), fault, 21);
+
+  memcpy(bytes, "[list]\n  ", 9); /* a sound line, and then another fault of 21 lines in all */
+  fault[20] = (struct fault){
+      23, "", "neither [section] nor key = value; write one, or ';' before a comment"};
+  check_faults(bytes, strlen(bytes), fault, 21);
 }
 END_TEST
 
@@ -1003,6 +1027,7 @@ static TCase *reading(void) {
   tcase_add_test(tests, test_lines_up_to_the_most);
   tcase_add_test(tests, test_line_over_the_most);
   tcase_add_test(tests, test_what_is_no_text_stops_the_reading);
+  tcase_add_test(tests, test_what_is_no_machine_file_stops_the_reading);
   tcase_add_test(tests, test_what_is_sound_is_left);
   tcase_add_test(tests, test_no_section_of_a_sound_text_is_faulty);
   tcase_add_test(tests, test_long_header_begins_its_section);

@@ -266,8 +266,10 @@ static const struct {
     {LB_PRESSURE, LB_ATMOSPHERE, "6 bar",
      "'6 bar' says neither gauge nor absolute; write '6 bar gauge' (7.01 bar absolute) or '6 bar "
      "absolute' (4.99 bar gauge)"},
-    {LB_PRESSURE, UNKNOWN, "6 bar",
-     "'6 bar' says neither gauge nor absolute; write '6 bar gauge' or '6 bar absolute'"},
+    {LB_PRESSURE, UNKNOWN, "1013 hPa",
+     "'1013 hPa' does not say absolute; write '1013 hPa absolute'"},
+    {LB_PRESSURE, UNKNOWN, "14.7 lbs",
+     "'14.7 lbs' is not read as a pressure; write '14.7 psi absolute'"},
     {LB_PRESSURE, KNOWN, "90 PSI",
      "'90 PSI' says neither gauge nor absolute; write '90 PSI gauge' (104 PSI absolute) or '90 PSI "
      "absolute' (75.6 PSI gauge)"},
@@ -402,7 +404,7 @@ static const struct {
 
 enum {
   ACCEPTED = 194,
-  REFUSED = 82
+  REFUSED = 83
 };
 
 /* A gauge pressure carries the rounding of the larger of its two terms. */
@@ -636,6 +638,31 @@ START_TEST(needs_the_surroundings_for_gauge_alone) {
 }
 END_TEST
 
+START_TEST(offers_an_example_of_ones_own) {
+  static const struct {
+    enum lb_quantity quantity;
+    const char *text, *example, *message;
+  } rows[] = {
+      {LB_LENGTH, "420", "180 m", "'420' has no unit; write e.g. '420 m'"},
+      {LB_LENGTH, "420 s", "180 m", "'420 s' is a time, not a length; write e.g. '180 m'"},
+      {LB_LENGTH, "420 foos", "180 m", "'420 foos' is not read as a length; write e.g. '180 m'"},
+      {LB_LENGTH, "1e308 km", "180 m",
+       "'1e308 km' lies beyond what the computer can hold; write e.g. '180 m'"},
+      {LB_PRESSURE, "1013", "992 hPa absolute",
+       "'1013' has no unit; write e.g. '1013 hPa absolute'"},
+  };
+  for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+    double si = 1234;
+    struct lb_error error;
+    ck_assert_int_eq(
+        lb_units_read_like(&si, rows[i].text, rows[i].quantity, KNOWN, rows[i].example, &error),
+        LB_BAD_INPUT);
+    ck_assert_str_eq(error.text, rows[i].message);
+    ck_assert(si == 1234);
+  }
+}
+END_TEST
+
 START_TEST(gives_examples_it_reads) {
   for (int q = 0; q < LB_QUANTITIES; q++) {
     double si, one;
@@ -688,6 +715,7 @@ int main(void) {
   tcase_add_test(reading, writes_only_what_belongs);
   tcase_add_test(reading, needs_the_surroundings_for_gauge_alone);
   tcase_add_test(reading, gives_examples_it_reads);
+  tcase_add_test(reading, offers_an_example_of_ones_own);
   tcase_add_test(reading, prints_nothing);
   suite_add_tcase(suite, reading);
   return support_run(suite, NULL);

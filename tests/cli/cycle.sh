@@ -78,12 +78,12 @@ answers 'On a disc 4.5115 in across, in'
 has 4 '  cut-off, '
 for disc in '0 mm' '-5 mm' '101 m'; do
   run cycle --disc "$disc" "$trolley"
-  refused 2 "lastbar: --disc: '$disc' is no diameter of a disc; write one up to 100 m, such as '120 mm'"
+  refused 2 "lastbar: cycle: --disc: '$disc' is no diameter of a disc; write one up to 100 m, such as '120 mm'; try: lastbar cycle --help"
 done
 run cutoff --disc 120 "$trolley"
-refused 2 "lastbar: --disc: '120' has no unit; write e.g. '120 mm'"
+refused 2 "lastbar: cutoff: --disc: '120' has no unit; write e.g. '120 mm'; try: lastbar cutoff --help"
 run cycle --disc '120 mm2' "$trolley"
-refused 2 "lastbar: --disc: '120 mm2' is an area, not a length; write e.g. '50 mm'"
+refused 2 "lastbar: cycle: --disc: '120 mm2' is an area, not a length; write e.g. '50 mm'; try: lastbar cycle --help"
 run cycle "$trolley" --disc
 refused 2 "lastbar: cycle: --disc needs a value: --disc '120 mm'; try: lastbar cycle --help"
 

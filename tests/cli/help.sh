@@ -55,6 +55,33 @@ run help linkage
 answers '[linkage] kind'
 answers '[linkage] pivot distance'
 
+# A section in brackets is the section, and words of the answers are explained, before keys of that
+# name.
+run help '[exhaust]'
+ends 0
+answers '[exhaust] back pressure'
+run help anr
+ends 0
+no_message
+answers 'ANR: free air, '
+never '['
+run help dead volume
+answers 'Dead volume: the space between'
+answers '[cylinder] dead volume rod end'
+run help Dead centre
+answers 'Dead centre: '
+run help speed
+refused 2 "lastbar: 'speed' is not known; lastbar calculates the slow cycle, which has no speed"
+run help frobnicate
+refused 2 "lastbar: 'frobnicate' is not known; 'lastbar help' lists all keys"
+run help wall heat transfer
+answers '  Not used in the slow cycle.'
+run help exhaust closes
+answers '  If left out: 360 deg, or where the inlet opens if that is earlier.'
+answers '  Or as a share: exhaust closes = 95 % of return stroke'
+run help release
+answers '  Or as a share: release = 98 % of stroke'
+
 run help bor
 ends 2
 no_answer
@@ -67,4 +94,4 @@ run help a b c d e f g h i j k l m
 ends 2
 says 'one too many'
 
-finish 174
+finish 193

@@ -76,6 +76,21 @@ says "lastbar: --set 3: no '=' in 'nonsense'; write section.key=value"
 run check --set 'cylinder.bore=40 mm' --set 'cylinder.bore=41 mm' "$trolley"
 ends 2
 says 'lastbar: --set 2: [cylinder] bore: already set by --set 1'
+run check --set 'bore=40 mm' "$trolley"
+refused 2 "lastbar: --set 1: no section in 'bore=40 mm'; write 'cylinder.bore=40 mm'"
+run check --set 'Pressure=1.2 bar' "$trolley"
+refused 2 "lastbar: --set 1: no section in 'Pressure=1.2 bar'; write 'surroundings.Pressure=1.2 bar' or 'supply.Pressure=1.2 bar'"
+run check --set 'colour=red' "$trolley"
+refused 2 "lastbar: --set 1: no '.' in 'colour=red'; write section.key=value"
+
+# What is no machine file is told so once, and read no further.
+seq 1 40 >"$scratch/list"
+run check "$scratch/list"
+ends 2
+no_answer
+says "lastbar: $scratch/list:20: none of these lines is sound, and the rest was not read; is this a machine file? lastbar start writes one"
+looked=$((looked + 1))
+[ "$(wc -l <"$err")" -eq 21 ] || wrong 'not 21 messages'
 set --
 i=0
 while [ $i -lt 201 ]; do
@@ -83,7 +98,7 @@ while [ $i -lt 201 ]; do
   set -- "$@" --set "cylinder.bore=$i mm"
 done
 run check "$@" "$trolley"
-refused 2 'lastbar: more than 200 times --set; put the values into the file; try: lastbar --help'
+refused 2 'lastbar: check: more than 200 times --set; put the values into the file; try: lastbar check --help'
 
 # A name is bytes of the user's and comes out as it went in; a file's name may hold anything.
 sed 's/^name .*/name = Gr\xc3\xbc\xc3\x9fe \xe6\xb0\x97/' "$trolley" >"$scratch/it's a file.ini"
@@ -102,4 +117,4 @@ run cutoff "$scratch/crlf.ini"
 ends 0
 same "$out" "$scratch/named"
 
-finish 42
+finish 55

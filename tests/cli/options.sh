@@ -85,6 +85,20 @@ answers 'would do.'
 looked=$((looked + 1))
 echo "lastbar: $trolley: no cut-off by the rule asked for (atmospheric); the answer says why" |
   cmp -s - "$err" || wrong 'another message'
+run cutoff --margin '10 bar' "$trolley"
+looked=$((looked + 1))
+echo "lastbar: $trolley: no cut-off releases the air with this margin; the answer says why" |
+  cmp -s - "$err" || wrong 'another message'
+run cutoff --set 'supply.pressure=0 bar gauge' "$trolley"
+ends 1
+looked=$((looked + 1))
+echo "lastbar: $trolley: no cut-off releases the air at back pressure; the answer says why" |
+  cmp -s - "$err" || wrong 'another message'
+never 'expect ice'
+never 'ceiling'
+run check --units inch --set 'cylinder.rated pressure=50 psig' --set 'supply.pressure=60 psig' "$trolley"
+answers 'the supply of 60 psig is above'
+answers 'rated pressure of 50 psig;'
 for rule in as-timed economy; do
   run cutoff --rule "$rule" --margin '10 bar' "$trolley"
   ends 0
@@ -120,4 +134,4 @@ run cutoff --json --set 'supply.temperature=20 degC' "$trolley"
 answers '"temperature_k": 293.15'
 answers '"expansion_exponent": 1.4,'
 
-finish 74
+finish 81

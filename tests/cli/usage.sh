@@ -42,7 +42,13 @@ done
 run
 refused 2 'lastbar: no command given; try: lastbar --help'
 run cutof
-refused 2 "lastbar: unknown command 'cutof'; try: lastbar --help"
+refused 2 "lastbar: unknown command 'cutof'; the nearest is 'cutoff'; try: lastbar --help"
+run chekc
+refused 2 "lastbar: unknown command 'chekc'; the nearest is 'check'; try: lastbar --help"
+run frobnicate
+refused 2 "lastbar: unknown command 'frobnicate'; try: lastbar --help"
+run winch.ini
+refused 2 "lastbar: no command; did you mean 'lastbar cutoff winch.ini'?"
 run --frobnicate
 refused 2 "lastbar: unknown option '--frobnicate'; try: lastbar --help"
 run ''
@@ -66,14 +72,16 @@ refused 2 'lastbar: cutoff: --json and --csv exclude each other; try: lastbar cu
 run start --json
 refused 2 "lastbar: start: unknown option '--json'; try: lastbar start --help"
 run cutoff --rule best "$trolley"
-refused 2 "lastbar: --rule: 'best' is not one of as-timed, atmospheric, economy; try: lastbar --help"
+refused 2 "lastbar: cutoff: --rule: 'best' is not one of as-timed, atmospheric, economy; try: lastbar cutoff --help"
 run cutoff --units si "$trolley"
-refused 2 "lastbar: --units: 'si' is not one of metric, inch; try: lastbar --help"
+refused 2 "lastbar: cutoff: --units: 'si' is not one of metric, inch; try: lastbar cutoff --help"
 run cutoff --margin '-0.1 bar' "$trolley"
-refused 2 "lastbar: --margin: '-0.1 bar' is negative; release below back pressure costs work and air, so the least is 0 bar"
+refused 2 "lastbar: cutoff: --margin: '-0.1 bar' is negative; release below back pressure costs work and air, so the least is 0 bar; try: lastbar cutoff --help"
 run cutoff --margin '0.1 bar gauge' "$trolley"
-ends 2
-no_answer
-says 'lastbar: --margin: '
+refused 2 "lastbar: cutoff: --margin: '0.1 bar gauge' is a difference, which is neither gauge nor absolute; write '0.1 bar'; try: lastbar cutoff --help"
+run check --set supply.pressure=5 bar gauge "$trolley"
+refused 2 "lastbar: check: 'gauge' is one too many; it takes FILE, and a value with blanks goes in quotes: --set 'cylinder.bore=50 mm'; try: lastbar check --help"
+run cutoff --help
+answers 'the rule whose absence makes the exit status 1'
 
-finish 113
+finish 126

@@ -88,10 +88,29 @@ START_TEST(ice) {
   ck_begins(find(remark(""), "ice"), "the air falls to -");
   ck_assert_ptr_nonnull(strstr(find(remark(""), "ice"), "expect ice with moist air"));
   ck_assert_ptr_nonnull(
-      strstr(find(remark("[supply]\ndew point = 3 degC\n"), "ice"), "freezes below -19 degC"));
+      strstr(find(remark("[supply]\ndew point = 3 degC\n"), "ice"), "frost forms below -19 degC"));
   ck_assert_ptr_null(find(remark("[supply]\ndew point = -100 degC\n"), "ice"));
   ck_assert_ptr_null(find(remark("[surroundings]\nhumidity = 0 %\n"), "ice"));
   ck_assert_ptr_null(find(remark("[air]\nexpansion = isothermal\n"), "ice"));
+}
+END_TEST
+
+/* From 7 bar to 0.033 bar absolute air of 0 degC falls to 60 K by (p/p_s)^(0.4/1.4). */
+START_TEST(near_liquid) {
+  ck_assert_ptr_null(find(remark(""), "near_liquid"));
+  struct remarked *r = remark("[supply]\ntemperature = 0 degC\n[exhaust]\n"
+                              "back pressure = -0.98 bar gauge\n");
+  ck_begins(find(r, "near_liquid"), "the air falls to -");
+  ck_assert_ptr_nonnull(strstr(find(r, "near_liquid"), "no longer behaves as an ideal gas there"));
+}
+END_TEST
+
+/* A supply that is not above back pressure is told of once, by the warnings of the machine. */
+START_TEST(nothing_without_a_supply) {
+  struct remarked *r = remark("[surroundings]\nhumidity = 90 %\n[exhaust]\n"
+                              "back pressure = 6 bar gauge\n[timing]\ncut-off = 60 deg\n");
+  ck_assert(r->answer.choice[LB_AS_TIMED].found);
+  ck_assert_uint_eq(r->count, 0);
 }
 END_TEST
 
@@ -156,6 +175,8 @@ int main(void) {
   tcase_add_test(all, frost_point_from_the_humidity);
   tcase_add_test(all, frost_point_of_dry_surroundings);
   tcase_add_test(all, ice);
+  tcase_add_test(all, near_liquid);
+  tcase_add_test(all, nothing_without_a_supply);
   tcase_add_test(all, heat_from_the_walls);
   tcase_add_test(all, over_compression);
   tcase_add_test(all, push_back);

@@ -156,13 +156,14 @@ START_TEST(traps) {
 }
 END_TEST
 
-/* The warnings of the least machine with changes; NULL-terminated codes expected. */
+/* The warnings of the least machine, without friction, with changes; NULL-terminated codes
+ * expected. */
 static void expect_warnings(const char *lines, const char *override, const char *const *codes) {
   struct lb_machine m;
   struct lb_given given;
   struct lb_warning warning[LB_WARNINGS_MOST];
   char text[2048];
-  snprintf(text, sizeof text, "%s%s", machine_text_least, lines);
+  snprintf(text, sizeof text, "%s[cylinder]\nfriction = 0 N\n%s", machine_text_least, lines);
   struct lb_textfile *file = machine_text_keep(&m, &given, text, override);
   size_t count = lb_machine_warnings(warning, &m, &given), expected = 0;
   while (codes[expected])
@@ -183,6 +184,12 @@ static const struct {
     {"", NULL, {NULL}},
     {"", "cylinder.rated pressure=5 bar gauge", {"above_rated_pressure"}},
     {"", "cylinder.rated pressure=6 bar gauge", {NULL}},
+    {"", "supply.pressure=12 bar gauge", {NULL}},
+    {"", "supply.pressure=12.1 bar gauge", {"supply_high"}},
+    {"[cylinder]\nrated pressure = 16 bar gauge\n", "supply.pressure=12.1 bar gauge", {NULL}},
+    {"[cylinder]\nrated pressure = 12 bar gauge\n",
+     "supply.pressure=12.1 bar gauge",
+     {"above_rated_pressure", "supply_high"}},
     {"[exhaust]\nback pressure = 6 bar gauge\n", NULL, {"supply_not_above_back_pressure"}},
     {"[exhaust]\nback pressure = -0.9 bar gauge\n",
      "supply.pressure=-0.1 bar gauge",
@@ -190,6 +197,10 @@ static const struct {
     {"[exhaust]\nback pressure = -0.9 bar gauge\n", "supply.pressure=0 bar gauge", {NULL}},
     {"", "cylinder.dead volume cap end=0 cm3", {"dead_volume_small"}},
     {"", "cylinder.dead volume rod end=60 cm3", {"dead_volume_large"}},
+    {"", "cylinder.piston rod=4 mm", {"rod_to_bore"}},
+    {"", "cylinder.piston rod=6 mm", {NULL}},
+    {"", "cylinder.piston rod=0 mm", {NULL}},
+    {"[cylinder]\nacting = cap end\n", "cylinder.piston rod=4 mm", {NULL}},
     {"", "cylinder.friction=300 N", {"friction_large"}},
     {"", "cylinder.friction share=26 %", {"friction_large"}},
     {"[machine]\ncylinders = 3\n", "cylinder.friction=14 N", {NULL}},
@@ -211,9 +222,69 @@ static const struct {
 
 START_TEST(warnings) {
   size_t count = sizeof warned / sizeof warned[0];
-  ck_assert_uint_eq(count, 20);
+  ck_assert_uint_eq(count, 28);
   for (size_t i = 0; i < count; i++)
     expect_warnings(warned[i].lines, warned[i].override, warned[i].codes);
+}
+END_TEST
+
+/* What a warning says, word for word; values are those of the file. */
+static const struct {
+  const char *lines, *code, *text;
+} told[] = {
+    {"", "no_friction",
+     "no friction is given, and it is taken as 0; with friction the economical cut-off comes "
+     "later, see: lastbar help 'runs light at'"},
+    {"[cylinder]\nfriction = 0 N\n", "no_friction", NULL},
+    {"[cylinder]\nruns light at = 0.1 bar gauge\n", "no_friction", NULL},
+    {"[cylinder]\nfriction share = 5 %\n", "no_friction", NULL},
+    {"supply.pressure=60 bar gauge", "supply_high",
+     "a supply of 60 bar gauge is high for a cylinder: is this the tank? give the pressure at the "
+     "inlet valve, behind the regulator, or a rated pressure that covers it"},
+    {"supply.pressure=-1 psig", "supply_not_above_back_pressure",
+     "the supply of -1 psig is not above the back pressure of 0 bar gauge (0 psig), so there is no "
+     "work to be had; check both"},
+    {"cylinder.stroke=10 mm", "stroke_to_bore",
+     "a stroke of 10 mm with a bore of 50 mm is 0.2 times the bore, where 0.3 to 12 is usual; "
+     "check the unit of both, and that the bore is a diameter"},
+    {"cylinder.stroke=15 mm", "stroke_to_bore", NULL},
+    {"cylinder.bore=2 in", "stroke_to_bore", NULL},
+    {"cylinder.piston rod=38 mm", "rod_to_bore",
+     "a piston rod of 38 mm with a bore of 50 mm is 0.76 times the bore, where 0.1 to 0.75 is "
+     "usual; check the unit of both, and that both are diameters, not radii"},
+    {"cylinder.piston rod=37 mm", "rod_to_bore", NULL},
+    {"cylinder.dead volume cap end=16 mm3", "dead_volume_small",
+     "the dead volume of the cap end is 0.0081 % of the volume its piston sweeps, where 5 to 20 % "
+     "is usual and under 2 % rare; check its unit"},
+    {"cylinder.dead volume cap end=2 cm3", "dead_volume_small",
+     "the dead volume of the cap end is 1.0 % of the volume its piston sweeps, where 5 to 20 % is "
+     "usual and under 2 % rare; check that port and tube up to the valve are in it"},
+    {"cylinder.dead volume cap end=4 cm3", "dead_volume_small", NULL},
+    {"cylinder.dead volume cap end=100 cm3", "dead_volume_large",
+     "the dead volume of the cap end is 51 % of the volume its piston sweeps, where 5 to 20 % is "
+     "usual and over 30 % rare; check its unit and the tubes"},
+};
+
+START_TEST(words_of_warnings) {
+  for (size_t i = 0; i < sizeof told / sizeof told[0]; i++) {
+    struct lb_machine m;
+    struct lb_given given;
+    struct lb_warning warning[LB_WARNINGS_MOST];
+    const char *text = NULL, *lines = told[i].lines;
+    char file_text[1000];
+    bool override = strchr(lines, '.') && lines[0] != '[';
+    snprintf(file_text, sizeof file_text, "%s%s", machine_text_least, override ? "" : lines);
+    struct lb_textfile *file = machine_text_keep(&m, &given, file_text, override ? lines : NULL);
+    size_t count = lb_machine_warnings(warning, &m, &given);
+    for (size_t w = 0; w < count; w++)
+      if (strcmp(warning[w].code, told[i].code) == 0)
+        text = warning[w].text;
+    if (told[i].text)
+      ck_assert_str_eq(text ? text : "not there", told[i].text);
+    else
+      ck_assert_msg(!text, "%s with %s", told[i].code, lines);
+    lb_textfile_free(file);
+  }
 }
 END_TEST
 
@@ -227,10 +298,12 @@ START_TEST(warnings_of_machines_in_code) {
   ck_assert_uint_eq(lb_machine_warnings(warning, &m, NULL), 3);
   ck_assert_str_eq(
       warning[0].text,
-      "the supply of 6 bar gauge is above the cylinder's rated pressure of 3.98675 bar "
-      "gauge; lower one or check the other");
-  ck_assert_str_eq(warning[1].text, "a connecting rod of 140 mm is short for a stroke of 100 mm; "
-                                    "check that it is measured between the pins");
+      "the supply of 6 bar gauge (87.02 psig) is above the cylinder's rated pressure of 3.987 bar "
+      "gauge (57.82 psig); lower one or check the other");
+  ck_assert_str_eq(
+      warning[1].text,
+      "a connecting rod of 140 mm (5.512 in) is short for a stroke of 100 mm (3.937 in); "
+      "check that it is measured between the pins");
   ck_assert_str_eq(warning[2].code, "breakaway_below_friction");
 }
 END_TEST
@@ -252,8 +325,8 @@ START_TEST(demo_machines_are_calm) {
     ck_assert_int_eq(lb_machine_read(&m, &given, text, NULL), LB_OK);
     ck_assert_uint_eq(lb_machine_warnings(warning, &m, &given), demos[i].warnings);
     if (demos[i].warnings)
-      ck_assert_str_eq(warning[0].text, "left out of the slow cycle and used only at a speed: wall "
-                                        "heat transfer, opening ramp");
+      ck_assert_str_eq(warning[0].text,
+                       "not used in the slow cycle: wall heat transfer, opening ramp");
     lb_textfile_free(text);
   }
 }
@@ -270,6 +343,7 @@ int main(void) {
   tcase_add_test(rules, idle_ends_are_left_alone);
   tcase_add_test(rules, traps);
   tcase_add_test(unusual, warnings);
+  tcase_add_test(unusual, words_of_warnings);
   tcase_add_test(unusual, warnings_of_machines_in_code);
   tcase_add_test(unusual, demo_machines_are_calm);
   suite_add_tcase(suite, rules);

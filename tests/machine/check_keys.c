@@ -4,6 +4,7 @@
  * shown or explained; the starter file; help; advice.
  */
 #include "base/constants.h"
+#include "machine/glossary.h"
 #include "machine/keys.h"
 #include "machine/read.h"
 #include "machine/read_value.h"
@@ -178,7 +179,8 @@ START_TEST(help_on_every_key) {
     snprintf(name, sizeof name, " [%s]  %s ", key->section, key->name);
     ck_assert_int_eq(lb_keys_help(&bracketed, name, NULL), LB_OK);
     ck_assert_str_eq(dotted, bracketed);
-    snprintf(name, sizeof name, "  Written: %s = %s\n", key->name, key->example);
+    snprintf(name, sizeof name, "  Written: %s = %s\n", key->name,
+             key->telling ? key->telling : key->example);
     ck_assert(strstr(dotted, name) != NULL);
     free(dotted);
     free(bracketed);
@@ -199,7 +201,13 @@ START_TEST(help_on_unknown_keys) {
       {"throw", "'throw' is not known; write 'stroke' in [cylinder], which is twice the crank "
                 "radius (a throw can mean either)"},
       {"strok", "'strok' is not known; the nearest known key is 'stroke' in [cylinder]"},
-      {"colour", "'colour' is not known; the starter file lists all keys"},
+      {"colour", "'colour' is not known; 'lastbar help' lists all keys"},
+      {"speed", "'speed' is not known; lastbar calculates the slow cycle, which has no speed"},
+      {"boar", "'boar' is not known; the nearest known key is 'bore' in [cylinder]"},
+      {"timing.back pressure", "'timing.back pressure' is not known; 'back pressure' belongs in "
+                               "[exhaust]"},
+      {"cylinder.pressure", "'cylinder.pressure' is not known; 'pressure' belongs in "
+                            "[surroundings] or [supply]"},
       {"exhaust.colour", "'exhaust.colour' is not known; [exhaust] has back pressure"},
       {"[engine] bore", "'[engine] bore' is not known; write [machine]"},
   };
@@ -223,6 +231,8 @@ START_TEST(advice_names_what_exists) {
                                       "crank radius",
                                       "inlet closes",
                                       "pre-admission",
+                                      "admission",
+                                      "compression",
                                       "exhaust opens",
                                       "compression begins",
                                       "exhaust pressure",
@@ -256,6 +266,90 @@ START_TEST(advice_names_what_exists) {
     ck_assert_msg(names_key || strstr(advice, "'acting'"), "%s: %s", words[i], advice);
     ck_assert_msg(strncmp(advice, "[machine] has", 13) != 0, "%s is no known word", words[i]);
   }
+}
+END_TEST
+
+/* Examples for messages are read as the row reads values, by a machine they suit. */
+START_TEST(examples_for_messages_read) {
+  int tellings = 0, shares = 0;
+  for (size_t i = 0; i < lb_keys_count(); i++) {
+    const struct lb_key *key = lb_keys_get(i);
+    char text[1000];
+    const char *const values[] = {key->telling, key->share};
+    tellings += key->telling != NULL;
+    shares += key->share != NULL;
+    ck_assert_int_eq(key->share != NULL, key->stroke != LB_STROKE_NONE);
+    for (int v = 0; v < 2; v++)
+      if (values[v]) {
+        snprintf(text, sizeof text, "%s[machine]\ncylinders = %d\n[%s]\n%s = %s\n",
+                 machine_text_least, strchr(values[v], ',') ? 2 : 1, key->section, key->name,
+                 values[v]);
+        machine_text(text, NULL);
+      }
+  }
+  ck_assert_int_eq(tellings, 2);
+  ck_assert_int_eq(shares, 3);
+}
+END_TEST
+
+/* Advice points at the key that was meant, in its section, and at no other. */
+START_TEST(advice_points_at_one_key) {
+  static const struct {
+    const char *section, *name, *meant_section, *meant;
+  } rows[] = {{"cylinder", "boar", "cylinder", "bore"},
+              {"cylinder", "rod", "cylinder", "piston rod"},
+              {"supply", "working pressure", "supply", "pressure"},
+              {"machine", "conrod", "linkage", "connecting rod"},
+              {"machine", "stroke", "cylinder", "stroke"},
+              {"linkage", "kin", "linkage", "kind"}};
+  for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+    for (size_t k = 0; k < lb_keys_count(); k++) {
+      const struct lb_key *key = lb_keys_get(k);
+      bool meant = key == lb_keys_find(NULL, rows[i].meant_section, rows[i].meant);
+      ck_assert_msg(lb_keys_points_at(key, rows[i].section, rows[i].name) == meant, "%s and %s",
+                    rows[i].name, key->name);
+    }
+  const struct lb_key *bore = lb_keys_find(NULL, "cylinder", "bore");
+  ck_assert(lb_keys_points_at(bore, "cilinder", NULL));
+  ck_assert(lb_keys_points_at(bore, "piston", NULL));
+  ck_assert(!lb_keys_points_at(bore, "suply", NULL));
+  ck_assert(!lb_keys_points_at(bore, "locomotive", NULL));
+  ck_assert(!lb_keys_points_at(bore, "cylinder", "colour"));
+  const struct lb_key *cap = lb_keys_find(NULL, "cylinder", "dead volume cap end");
+  const struct lb_key *rod = lb_keys_find(NULL, "cylinder", "dead volume rod end");
+  ck_assert(lb_keys_points_at(cap, "cylinder", "clearance"));
+  ck_assert(lb_keys_points_at(rod, "cylinder", "clearance"));
+}
+END_TEST
+
+START_TEST(words_are_explained) {
+  static const char *const words[] = {"ANR",
+                                      "cap end",
+                                      "rod end",
+                                      "dead centre",
+                                      "cut-off",
+                                      "release",
+                                      "lead",
+                                      "compression",
+                                      "dead volume",
+                                      "economy",
+                                      "ceiling",
+                                      "isentropic efficiency",
+                                      "isothermal efficiency",
+                                      "mean effective pressure",
+                                      "back pressure"};
+  for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
+    const char *text = lb_glossary_find(words[i]);
+    ck_assert_msg(text != NULL, "%s", words[i]);
+    ck_assert(text[strlen(text) - 1] == '.' && !strchr(text, '\n'));
+    ck_assert_msg(strstr(text, words[i] + 1) != NULL, "%s", words[i]);
+    for (size_t j = 0; j < i; j++)
+      ck_assert_ptr_ne(text, lb_glossary_find(words[j]));
+  }
+  ck_assert_ptr_eq(lb_glossary_find("Dead Center"), lb_glossary_find("dead centre"));
+  ck_assert_ptr_null(lb_glossary_find("cap"));
+  ck_assert_ptr_null(lb_glossary_find(""));
+  ck_assert_ptr_null(lb_glossary_find("free air|l anr"));
 }
 END_TEST
 
@@ -340,6 +434,9 @@ int main(void) {
   tcase_add_test(words, help_on_a_name_in_two_sections);
   tcase_add_test(words, help_on_unknown_keys);
   tcase_add_test(words, advice_names_what_exists);
+  tcase_add_test(words, examples_for_messages_read);
+  tcase_add_test(words, advice_points_at_one_key);
+  tcase_add_test(words, words_are_explained);
   tcase_add_test(words, advice_is_cut_to_size);
   suite_add_tcase(suite, table);
   suite_add_tcase(suite, words);

@@ -185,6 +185,23 @@ static const struct {
     {"+50 mm", 0.05},        {"50\u00a0mm", 0.05}, /* a blank that does not break */
 };
 
+/* The exhaust shuts at dead centre, or where the inlet opens before it, end by end. */
+START_TEST(exhaust_closes_by_itself) {
+  struct lb_machine m = machine_text(with("[timing]\ninlet opens = -5 deg\n"
+                                          "[timing rod end]\ninlet opens = 4 deg\n"),
+                                     NULL);
+  ck_close(m.timing[LB_CAP_END].exhaust_closes, 355 * DEGREE, 1e-14);
+  ck_assert(m.timing[LB_ROD_END].exhaust_closes == 2 * LB_PI);
+  m = machine_text(with("[timing]\ninlet opens = -5 deg\nexhaust closes = 350 deg\n"), NULL);
+  ck_close(m.timing[LB_CAP_END].exhaust_closes, 350 * DEGREE, 1e-14);
+  m = machine_text(with("[timing]\ninlet opens = -5 deg\n[timing cap end]\n"
+                        "exhaust closes = 340 deg\n"),
+                   NULL);
+  ck_close(m.timing[LB_CAP_END].exhaust_closes, 340 * DEGREE, 1e-14);
+  ck_close(m.timing[LB_ROD_END].exhaust_closes, 355 * DEGREE, 1e-14);
+}
+END_TEST
+
 START_TEST(forms_of_numbers) {
   size_t count = sizeof lengths / sizeof lengths[0];
   ck_assert_uint_eq(count, 8);
@@ -339,6 +356,7 @@ int main(void) {
   tcase_add_test(demos, launch_in_inches);
   tcase_add_test(defaults, defaults_of_the_whole);
   tcase_add_test(defaults, defaults_that_follow);
+  tcase_add_test(defaults, exhaust_closes_by_itself);
   tcase_add_test(defaults, friction_from_running_light);
   tcase_add_test(defaults, vacuum_machine);
   tcase_add_test(forms, forms_of_numbers);

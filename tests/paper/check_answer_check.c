@@ -46,7 +46,11 @@ START_TEST(note) {
   ck_line(text, "\n[cylinder]\n");
   ck_line(text, "  bore                 50 mm                 0.05 m\n");
   ck_line(text, "  friction             0 N                   0 N                 default\n");
-  ck_line(text, "  humidity             default: not known\n");
+  ck_line(text, "  humidity             -                                         default: not "
+                "known\n");
+  ck_line(text,
+          "  leakage              0 L/(s bar)           0 m3/(s Pa)         default; not used "
+          "in the slow cycle\n");
   ck_line(text, "\nNo warnings.\n\nNext: lastbar cutoff 'my engine.ini'\n");
   free(text);
 }
@@ -75,6 +79,18 @@ START_TEST(sections_of_timing) {
   ck_assert(strstr(both, "  release ") > cap);
   ck_line(cap, "  cut-off              60 deg                1.047198 rad\n");
   ck_line(rod, "  release              165 deg               2.879793 rad\n");
+  free(text);
+}
+END_TEST
+
+/* The exhaust shuts where the inlet opens, which differs: neither end's angle stands for both. */
+START_TEST(default_that_differs) {
+  char *text = note_of("[timing]\ninlet opens = -5 deg\n", NULL);
+  ck_line(text, "  exhaust closes       355 deg               6.195919 rad        default\n");
+  free(text);
+  text = note_of("[timing cap end]\ninlet opens = -5 deg\n", "cylinder.leakage=1 L/(s bar)");
+  ck_line(text, "default: 360 deg, or where the inlet opens if that is earlier\n");
+  ck_line(text, "from the command line; not used in the slow cycle\n");
   free(text);
 }
 END_TEST
@@ -168,6 +184,7 @@ int main(void) {
   tcase_add_test(all, note);
   tcase_add_test(all, where_a_value_comes_from);
   tcase_add_test(all, sections_of_timing);
+  tcase_add_test(all, default_that_differs);
   tcase_add_test(all, only_what_matters);
   tcase_add_test(all, quoted_names);
   tcase_add_test(all, json_and_csv);

@@ -28,6 +28,7 @@ static const char *const top_keys[] = {"lastbar",
                                        "bounds",
                                        "choices",
                                        "same_timing_pressure_pa",
+                                       "same_timing_pressures_pa",
                                        "ceiling_j",
                                        "dead_arcs_deg",
                                        "starting_supply_pa",
@@ -50,19 +51,13 @@ static const char *const choice_keys[] = {"found",
                                           "isentropic_efficiency",
                                           "isothermal_efficiency",
                                           NULL};
-static const char *const end_keys[] = {"inlet_opens_deg",
-                                       "cutoff_deg",
-                                       "cutoff_stroke_fraction",
-                                       "release_deg",
-                                       "exhaust_closes_deg",
-                                       "release_pressure_pa",
-                                       "compression_pressure_pa",
-                                       "air_kg",
-                                       "indicated_work_j",
-                                       "cutoff_temperature_k",
-                                       "release_temperature_k",
-                                       "exhaust_temperature_k",
-                                       NULL};
+static const char *const end_keys[] = {"inlet_opens_deg",         "cutoff_deg",
+                                       "cutoff_stroke_fraction",  "release_deg",
+                                       "exhaust_closes_deg",      "release_pressure_pa",
+                                       "compression_pressure_pa", "air_kg",
+                                       "indicated_work_j",        "cutoff_temperature_k",
+                                       "release_temperature_k",   "exhaust_temperature_k",
+                                       "outgoing_temperature_k",  NULL};
 static const char *const rule_keys[] = {[LB_AS_TIMED] = "as_timed",
                                         [LB_ATMOSPHERIC] = "atmospheric",
                                         [LB_ECONOMY] = "economy",
@@ -178,6 +173,7 @@ static void ck_end(json_t *object, const struct example *e, const struct lb_choi
   ck_number(object, "cutoff_temperature_k", found, turn->cutoff_temperature);
   ck_number(object, "release_temperature_k", found, turn->release_temperature);
   ck_number(object, "exhaust_temperature_k", found, turn->exhaust_temperature);
+  ck_number(object, "outgoing_temperature_k", found, turn->outgoing_temperature);
 }
 
 static void ck_text(json_t *object, const char *key, const char *expected) {
@@ -242,6 +238,8 @@ static void ck_json(const struct example *e) {
     ck_choice(get(choices, rule_keys[rule]), e, &e->answer.choice[rule]);
   ck_number(root, "same_timing_pressure_pa", supply[0] > 0 || supply[1] > 0,
             fmax(supply[0], supply[1]));
+  for (int end = 0; end < LB_ENDS; end++)
+    ck_number(get(root, "same_timing_pressures_pa"), end_names[end], supply[end] > 0, supply[end]);
   ck_number(root, "ceiling_j", true, e->answer.ceiling);
   ck_assert_uint_eq(json_array_size(warnings), e->paper.warnings);
   for (size_t i = 0; i < e->paper.warnings; i++) {
@@ -265,7 +263,7 @@ static void ck_csv(const struct example *e) {
       quoted ^= *next == '"';
       columns += !quoted && *next == ',';
     }
-    ck_assert_int_eq(columns, 3 + 3 + 12 + 10);
+    ck_assert_int_eq(columns, 3 + 3 + 13 + 10);
   }
   ck_assert_int_eq(rows, 1 + LB_RULES * ends);
   free(csv);
@@ -330,8 +328,12 @@ START_TEST(note_of_the_trolley) {
   ck_line(text, "  work from the air           107.1    107.8     105.9  J/L ANR\n");
   ck_line(text, "  released at, cap end         0.00     0.17      0.64  bar gauge\n");
   ck_line(text, "  released at, rod end         0.00     0.17      0.40  bar gauge\n");
-  ck_line(text,
-          "Your timing gives 39 % more pull than the atmospheric rule and takes 1.1 % more\n");
+  ck_line(text, "Your timing gives 39 % more pull (mean torque) than the atmospheric rule and\n"
+                "takes 1.1 % more air for the same work; it gives 21 % more pull than best\n"
+                "economy and takes 1.8 % more air for the same work. Against best economy your\n"
+                "timing wastes 1.7 % of its air.\n");
+  ck_line(text, "\nSupply that suits your timing\n  As timed, the rod end would");
+  ck_line(text, "at the higher of the two neither end expands below\n  ambient.\n");
   ck_line(text, "rod end would release at ambient on a supply of 2.28 bar gauge");
   ck_line(text, "cap end on 1.80 bar gauge");
   free(text);
@@ -344,7 +346,7 @@ START_TEST(note_without_an_answer) {
   ck_assert_int_eq(lb_answer_cutoff_text(&text, &e->paper, false, NULL), LB_OK);
   ck_line(text, "  atmospheric release       none             65.1 deg     26.0 %\n");
   ck_line(text,
-          "Atmospheric release: no answer. Cap end: even with the inlet closed at 0.0 deg,\n");
+          "Atmospheric release: no answer. Cap end: even if the inlet shuts at dead\ncentre, the");
   ck_line(text, "none by the atmospheric rule.");
   free(text);
 }
@@ -363,6 +365,33 @@ START_TEST(words_for_back_pressure_and_margin) {
   ck_assert_int_eq(lb_answer_cutoff_text(&text, &e->paper, true, NULL), LB_OK);
   ck_line(text, "margin: release 2.9 psi above ambient\n");
   ck_line(text, "  released at, cap end          2.9      2.5       9.3  psi gauge\n");
+  free(text);
+}
+END_TEST
+
+/* Inch figures come first in reasons and warnings, too. */
+START_TEST(sentences_in_inch_units) {
+  char *text = NULL;
+  struct example *e = trolley("cylinder.dead volume cap end=160 cm3");
+  ck_assert_int_eq(lb_answer_cutoff_text(&text, &e->paper, true, NULL), LB_OK);
+  ck_assert(strstr(text, " psig (") && strstr(text, " cu in (") && strstr(text, " degF ("));
+  ck_assert(!strstr(text, " psig)") && !strstr(text, " cu in)") && !strstr(text, " degF)"));
+  free(text);
+}
+END_TEST
+
+/* Without a supply above back pressure: the reasons, and neither tables nor what follows. */
+START_TEST(note_without_a_supply) {
+  char *text = NULL;
+  struct example *e = trolley("supply.pressure=0 bar gauge");
+  ck_assert_int_eq(lb_answer_cutoff_text(&text, &e->paper, false, NULL), LB_OK);
+  ck_line(text, "Atmospheric release: no answer. The supply of 0.00 bar gauge (0.0 psig) is not\n");
+  ck_line(text, "Best economy: no answer. Friction and back pressure take all the work");
+  ck_line(text, "As timed in the file: no work after friction, the machine would not turn.\n");
+  static const char *const never[] = {"Shut the inlet", "Per revolution", "In full",
+                                      "One angle",      "ceiling",        "Warnings"};
+  for (size_t i = 0; i < sizeof never / sizeof never[0]; i++)
+    ck_assert_msg(!strstr(text, never[i]), "%s in:\n%s", never[i], text);
   free(text);
 }
 END_TEST
@@ -412,7 +441,10 @@ int main(void) {
   tcase_add_test(note, note_of_the_trolley);
   tcase_add_test(note, note_without_an_answer);
   tcase_add_test(note, words_for_back_pressure_and_margin);
+  tcase_add_test(note, sentences_in_inch_units);
+  tcase_add_test(note, note_without_a_supply);
   tcase_add_test(note, names_stay);
+  tcase_set_timeout(many, 60);
   tcase_add_test(many, random_machines);
   suite_add_tcase(suite, json);
   suite_add_tcase(suite, note);

@@ -7,6 +7,8 @@
 #include "paper/show.h"
 #include "support.h"
 
+#include <string.h>
+
 static const struct lb_style metric = {false, 1e5}, inch = {true, 1e5};
 
 /* One measure in both styles. */
@@ -82,6 +84,32 @@ START_TEST(pressures_alone) {
 }
 END_TEST
 
+/* Figures given twice change places in inch style, and nothing else does. */
+START_TEST(sentences) {
+  static const char *const twice[][2] = {
+      {"a supply of at most 3.60 bar gauge (52.2 psig) would do",
+       "a supply of at most 52.2 psig (3.60 bar gauge) would do"},
+      {"falls to -80 degC (-112 degF), below -4 degC (25 degF)",
+       "falls to -112 degF (-80 degC), below 25 degF (-4 degC)"},
+      {"12.3 cm3 (0.751 cu in)", "0.751 cu in (12.3 cm3)"},
+      {"0.43 bar (6.2 psi) above", "6.2 psi (0.43 bar) above"},
+      {"100 mm (3.937 in) long", "3.937 in (100 mm) long"},
+      {"a bore of 60 psig or 2 bar (or so)", NULL},
+      {"x5 mm (0.2 in), 5 mm (4 lbf), 5 mm (0.2 in, 1 ft), 5 mm (", NULL},
+      {"", NULL}};
+  for (size_t i = 0; i < sizeof twice / sizeof twice[0]; i++) {
+    const char *turned = twice[i][1] ? twice[i][1] : twice[i][0];
+    ck_assert_str_eq(lb_show_sentence(&metric, twice[i][0]).text, twice[i][0]);
+    ck_assert_str_eq(lb_show_sentence(&inch, twice[i][0]).text, turned);
+  }
+  char endless[3000] = "";
+  while (strlen(endless) < 2900)
+    strcat(endless, "5 mm (0.2 in) ");
+  struct lb_sentence cut = lb_show_sentence(&inch, endless);
+  ck_assert_uint_eq(strlen(cut.text), sizeof cut.text - 1);
+}
+END_TEST
+
 int main(void) {
   Suite *suite = suite_create("paper/show");
   TCase *all = tcase_create("all");
@@ -90,6 +118,7 @@ int main(void) {
   tcase_add_test(all, numbers);
   tcase_add_test(all, decimals_of_a_row);
   tcase_add_test(all, pressures_alone);
+  tcase_add_test(all, sentences);
   suite_add_tcase(suite, all);
   return support_run(suite, NULL);
 }
