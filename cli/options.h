@@ -64,8 +64,8 @@ extern const char *const option_laws[], *const option_rules[], *const option_uni
 #define OPTION_RULE                                                                                \
   {                                                                                                \
     "rule", "RULE",                                                                                \
-        "the rule whose absence makes the exit status 1: as-timed, atmospheric (taken if not "     \
-        "said) or economy; all are shown",                                                         \
+        "the rule looked at closer, whose absence makes the exit status 1: as-timed, atmospheric " \
+        "(taken if not said) or economy; all are shown",                                           \
         option_rules, keep_rule                                                                    \
   }
 #define OPTION_CYCLE_RULE                                                                          \

@@ -82,6 +82,6 @@ refused 2 "lastbar: cutoff: --margin: '0.1 bar gauge' is a difference, which is 
 run check --set supply.pressure=5 bar gauge "$trolley"
 refused 2 "lastbar: check: 'gauge' is one too many; it takes FILE, and a value with blanks goes in quotes: --set 'cylinder.bore=50 mm'; try: lastbar check --help"
 run cutoff --help
-answers 'the rule whose absence makes the exit status 1'
+answers 'the rule looked at closer, whose absence makes the exit status 1'
 
 finish 126

@@ -337,7 +337,10 @@ START_TEST(words_are_explained) {
                                       "isentropic efficiency",
                                       "isothermal efficiency",
                                       "mean effective pressure",
-                                      "back pressure"};
+                                      "back pressure",
+                                      "dead arc",
+                                      "standstill",
+                                      "worth"};
   for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
     const char *text = lb_glossary_find(words[i]);
     ck_assert_msg(text != NULL, "%s", words[i]);
