@@ -54,7 +54,8 @@ valgrind_runs() {
   cd "$scratch/gcc"
   {
     find tests -path '*/check_*' -type f -perm -u+x | sort
-    for command in check cutoff 'cutoff --json' 'cutoff --csv'; do
+    for command in check cutoff 'cutoff --json' 'cutoff --csv' 'cycle --sketch' 'cycle --json' \
+      'cycle --csv'; do
       find "$source/data/machines" -name '*.ini' | sort | sed "s,^,./lastbar $command ,"
     done
     find "$source/tests/bad" -name '*.ini' | sort | sed 's,^,./lastbar check ,'
