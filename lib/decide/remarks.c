@@ -20,7 +20,7 @@ static const double negligible_pressure = 1000.0; /* [Pa] */
 /* Lowest temperature of lb_air_saturation_pressure [K]; a drier supply counts as this dry. */
 static const double least_dew_point = 173.15;
 
-/* Air has its critical point at 132.5 K (Lemmon et al., 2000); near it no gas is ideal. */
+/* Air can turn liquid below 132.6 K (Lemmon et al., 2000); so near to it no gas is ideal. */
 static const double near_liquid = 133; /* [K] */
 
 static const double bar = 1e5;               /* [Pa] */

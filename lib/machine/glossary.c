@@ -50,9 +50,10 @@ static const struct meaning meanings[] = {
      "Best economy: the cut-offs that give the most work after friction from each kilogram of air, "
      "for the whole machine."},
     {"ceiling",
-     "Ceiling: the work of a revolution with the inlet open over the whole stroke, no dead volume, "
-     "no compression and no friction. No timing gives more at this supply; all of them use less "
-     "air."},
+     "Ceiling: the work of a revolution with the inlet open over the whole stroke, the exhaust "
+     "open "
+     "over the whole way back, and no friction. It is a measure for the pull of a timing, not for "
+     "its economy."},
     {"isentropic efficiency",
      "Isentropic efficiency: the work after friction, as a share of what the same air would give "
      "if "

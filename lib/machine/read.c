@@ -10,11 +10,13 @@
 #include "machine/read.h"
 
 #include "base/constants.h"
+#include "base/number.h"
 #include "machine/check.h"
 #include "machine/read_value.h"
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 /* A text half read. */
@@ -342,6 +344,20 @@ static bool is_given(const struct reading *r, const char *section, const char *n
   return entry_of(r, lb_keys_find(NULL, section, name), LB_ENDS) != NULL;
 }
 
+/* Evenly spaced angles as an example for a message: "0 deg, 120 deg, 240 deg". */
+static void suggest_angles(char *text, size_t size, int cylinders) {
+  const int listed = 4, turn = 360; /* as many as show how it goes on; [deg] */
+  char number[LB_KEYS_NUMBER];
+  size_t used = 0;
+  for (int k = 0; k < cylinders && k < listed; k++) {
+    lb_number_write(number, (double)turn * k / cylinders, 3);
+    used += (size_t)snprintf(text + used, size - used, "%s%s deg", k ? ", " : "",
+                             lb_keys_number(number, strtod(number, NULL)));
+  }
+  if (cylinders > listed)
+    snprintf(text + used, size - used, ", ...");
+}
+
 /* The crank angles given, or an even spacing. */
 static void space_cranks(struct reading *r) {
   struct lb_machine *machine = &r->machine;
@@ -357,9 +373,11 @@ static void space_cranks(struct reading *r) {
   if (r->angles == machine->cylinders)
     return;
   struct lb_error error;
-  lb_error_set(&error, LB_BAD_INPUT,
-               "%d angle%s for %d cylinder%s; give one for each, e.g. '0 deg, 120 deg'", r->angles,
-               r->angles == 1 ? "" : "s", machine->cylinders, machine->cylinders == 1 ? "" : "s");
+  char even[80];
+  suggest_angles(even, sizeof even, machine->cylinders);
+  lb_error_set(&error, LB_BAD_INPUT, "%d angle%s for %d cylinder%s; give one for each, e.g. '%s'",
+               r->angles, r->angles == 1 ? "" : "s", machine->cylinders,
+               machine->cylinders == 1 ? "" : "s", even);
   *unknown_of(r, key, LB_ENDS) = true;
   add_at(r, &error, entry);
 }

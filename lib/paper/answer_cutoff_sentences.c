@@ -102,10 +102,11 @@ static void add_comparison(struct lb_text *line, const struct lb_choice *own,
               compare(air_ratio(own, other), "air", NULL).text);
 }
 
-/* What the file's timing loses of its air [1], if that would show. */
+/* What the file's timing loses of its air [1], if it is worth saying. */
 static void add_waste(struct lb_text *line, double waste) {
+  const double negligible = 0.001; /* [1] */
   struct lb_shown percent = change(1 - waste);
-  if (waste > 0 && *percent.text)
+  if (waste >= negligible)
     lb_text_add(line, " Against best economy your timing wastes %.*s of its air.",
                 (int)(strchr(percent.text, '%') + 1 - percent.text), percent.text);
 }

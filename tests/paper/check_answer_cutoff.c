@@ -446,6 +446,7 @@ int main(void) {
   tcase_add_test(note, names_stay);
   tcase_set_timeout(many, 60);
   tcase_add_test(many, random_machines);
+  tcase_set_timeout(many, 60);
   suite_add_tcase(suite, json);
   suite_add_tcase(suite, note);
   suite_add_tcase(suite, many);

@@ -134,13 +134,8 @@ START_TEST(no_nan_and_no_negative_zero) {
 END_TEST
 
 START_TEST(texts_read_back) {
-  static const char *const texts[] = {"",
-                                      "plain",
-                                      "tab\tand \\ and \"",
-                                      "Gr\xC3\xB6\xC3\x9F"
-                                      "e",
-                                      "\xF0\x9F\x9A\x82",
-                                      "</script>"};
+  static const char *const texts[] = {
+      "", "plain", "tab\tand \\ and \"", "Gr\xC3\xB6\xC3\x9F\x65", "\xF0\x9F\x9A\x82", "</script>"};
   struct lb_record r = {0};
   lb_record_open_list(&r, "texts");
   for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++)
