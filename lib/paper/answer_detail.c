@@ -163,6 +163,9 @@ void lb_detail_audit(const struct lb_detail_page *page) {
               vacuum ? "vacuum's" : "air's", lb_show(&page->style, LB_SHOW_WORK, whole).text);
   lb_table_render(page->out, table, 2, 2);
   lb_table_free(table);
+  if (!open)
+    lb_text_wrap(page->out, WIDTH, "  ", "  ",
+                 "What the exhaust still has is lost, unless another machine takes it on.");
   if (fabs(a->heat) >= shown_from * most)
     lb_text_wrap(page->out, WIDTH, "  ", "  ",
                  "With an exponent other than 1.4 heat is accounting: what the law of expansion "
