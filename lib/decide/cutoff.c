@@ -31,12 +31,29 @@ const char *lb_cutoff_rule_name(enum lb_rule rule) {
   return i < sizeof name / sizeof name[0] ? name[i] : "unknown rule";
 }
 
-/* "3.60 bar gauge (52.2 psig)" into text[size]. */
-static const char *gauge(char *text, size_t size, const struct lb_machine *m, double pressure) {
+/* Round to a number of decimals, down (-1), to nearest (0) or up (1), so that a limit can be taken
+ * as it is printed. */
+static double rounded(double value, int decimals, int direction) {
+  double unit = pow(10, -decimals);
+  double steps = direction < 0   ? floor(value / unit)
+                 : direction > 0 ? ceil(value / unit)
+                                 : round(value / unit);
+  return steps * unit;
+}
+
+/* "3.60 bar gauge (52.2 psig)" into text[size], rounded as above. */
+static const char *gauge(char *text, size_t size, const struct lb_machine *m, double pressure,
+                         int direction) {
   const double bar = 1e5, psi = 6894.757293168361; /* lbf/in2: 0.45359237 * 9.80665 / 0.0254^2 */
   double over = pressure - m->ambient_pressure;
-  snprintf(text, size, "%.2f bar gauge (%.1f psig)", over / bar, over / psi);
+  snprintf(text, size, "%.2f bar gauge (%.1f psig)", rounded(over / bar, 2, direction),
+           rounded(over / psi, 1, direction));
   return text;
+}
+
+/* A volume to three digits, rounded down. */
+static double three_digits(double volume) {
+  return volume > 0 ? rounded(volume, 2 - (int)floor(log10(volume)), -1) : 0;
 }
 
 static void refuse(struct lb_choice *choice, const char *why) {
@@ -96,42 +113,68 @@ static enum lb_status release_at(double *cutoff, bool *earliest, const struct lb
                          angle_tolerance, error);
 }
 
-/* Why an end has no atmospheric cut-off, and what would make one: the supply p_t (V_r/V_min)^n at
- * the earliest cut-off, or the dead volume A (q x_r - x_min)/(1 - q), q = (p_t/p_s)^(1/n). */
-static void explain(struct lb_choice *choice, const struct lb_cycle *cycle, enum lb_end end,
-                    double target) {
+/* The greatest supply with which an end can still release at the target: p_t (V_r/V_min)^n. */
+static double greatest_supply(const struct lb_cycle *cycle, enum lb_end end, double target) {
   const struct lb_machine *m = lb_cycle_machine(cycle);
+  double low, high;
+  lb_timing_window(&low, &high, m, end);
+  double ratio = lb_cycle_chamber(cycle, end)->volumes.release / lb_timing_volume(m, end, low);
+  return target * pow(ratio, m->expansion_exponent);
+}
+
+/* The supply does not exceed what the air is to be released at. */
+static void explain_supply(struct lb_choice *choice, const struct lb_machine *m, double target) {
   char supply[64], wanted[64];
-  gauge(wanted, sizeof wanted, m, target);
-  if (m->supply_pressure <= target) {
-    snprintf(choice->why, sizeof choice->why,
-             "the supply of %s is not above the release pressure wanted, %s",
-             gauge(supply, sizeof supply, m, m->supply_pressure), wanted);
-    snprintf(choice->would_do, sizeof choice->would_do, "a supply of more than %s would do",
-             wanted);
-    return;
-  }
-  double low, high, n = m->expansion_exponent;
+  snprintf(choice->why, sizeof choice->why,
+           "the supply of %s is not above the release pressure wanted, %s",
+           gauge(supply, sizeof supply, m, m->supply_pressure, 0),
+           gauge(wanted, sizeof wanted, m, target, 0));
+  snprintf(choice->would_do, sizeof choice->would_do, "a supply of more than %s would do",
+           gauge(wanted, sizeof wanted, m, target, 1));
+}
+
+/* Even the earliest cut-off of an end lets in too much. What would do: the supply above, or the
+ * dead volume A (q x_r - x_min)/(1 - q), q = (p_t/p_s)^(1/n). */
+static void explain_volume(struct lb_choice *choice, const struct lb_cycle *cycle, enum lb_end end,
+                           double target) {
+  const struct lb_machine *m = lb_cycle_machine(cycle);
+  const double cubic_inch = 0.0254 * 0.0254 * 0.0254, cubic_centimetre = 1e-6; /* [m3] */
+  double low, high, n = m->expansion_exponent, dead = m->dead_volume[end];
+  char supply[64], earliest[64] = "even if the inlet shuts at dead centre";
   lb_timing_window(&low, &high, m, end);
   double least = lb_timing_volume(m, end, low);
   double release = lb_cycle_chamber(cycle, end)->volumes.release;
   double ratio = pow(target / m->supply_pressure, 1 / n);
-  double dead = m->dead_volume[end];
   double largest = (ratio * (release - dead) - (least - dead)) / (1 - ratio);
-  char earliest[64] = "even if the inlet shuts at dead centre";
   if (fabs(low) > angle_tolerance)
     snprintf(earliest, sizeof earliest, "even with the inlet closed at %.1f deg, the earliest",
              low * 180 / LB_PI);
   snprintf(choice->why, sizeof choice->why, "%s: %s, the air is still at %s when the exhaust opens",
            end_name[end], earliest,
-           gauge(supply, sizeof supply, m, m->supply_pressure * pow(least / release, n)));
-  gauge(supply, sizeof supply, m, target * pow(release / least, n));
+           gauge(supply, sizeof supply, m, m->supply_pressure * pow(least / release, n), 0));
+  gauge(supply, sizeof supply, m, greatest_supply(cycle, end, target), -1);
   if (largest > 0)
     snprintf(choice->would_do, sizeof choice->would_do,
              "a supply of at most %s would do, or a dead volume of at most %.3g cm3 (%.3g cu in)",
-             supply, largest * 1e6, largest / (0.0254 * 0.0254 * 0.0254));
+             supply, three_digits(largest / cubic_centimetre), three_digits(largest / cubic_inch));
   else
     snprintf(choice->would_do, sizeof choice->would_do, "a supply of at most %s would do", supply);
+}
+
+/* Why there is no atmospheric cut-off: of ends that have none the one that needs the least supply,
+ * as that suits the other, too. */
+static void explain(struct lb_choice *choice, const struct lb_cycle *cycle, double target) {
+  const struct lb_machine *m = lb_cycle_machine(cycle);
+  int worst = -1;
+  for (int i = 0; i < LB_ENDS; i++)
+    if (m->works[i] && !choice->end_found[i] &&
+        (worst < 0 || greatest_supply(cycle, (enum lb_end)i, target) <
+                          greatest_supply(cycle, (enum lb_end)worst, target)))
+      worst = i;
+  if (m->supply_pressure <= target)
+    explain_supply(choice, m, target);
+  else
+    explain_volume(choice, cycle, (enum lb_end)worst, target);
 }
 
 /* The atmospheric cut-offs without their revolution; found when every worked end has one. */
@@ -149,11 +192,10 @@ static enum lb_status atmospheric_angles(struct lb_choice *choice, const struct 
     choice->end_found[i] = status == LB_OK;
     if (status != LB_OK && status != LB_NO_ANSWER)
       return status;
-    if (status == LB_NO_ANSWER && choice->found) {
-      choice->found = false;
-      explain(choice, cycle, end, target);
-    }
+    choice->found = choice->found && status == LB_OK;
   }
+  if (!choice->found)
+    explain(choice, cycle, target);
   return LB_OK;
 }
 
@@ -228,8 +270,32 @@ static void least_supply(struct lb_choice *choice, const struct lb_cycle *cycle)
                       NULL) == LB_OK)
     snprintf(choice->would_do, sizeof choice->would_do,
              "a supply of more than %s would turn the machine, or less friction",
-             gauge(text, sizeof text, machine, least));
+             gauge(text, sizeof text, machine, least, 1));
   lb_cycle_free(s.cycle);
+}
+
+/* Whether a revolution does more for its air than that holds. With equal exponents that is heat
+ * taken from warm supply or surroundings while hardly any air is drawn, and W/m knows no bound. */
+static bool lives_on_heat(const struct lb_revolution *r, const struct lb_machine *m) {
+  double hottest = fmax(m->supply_temperature, m->ambient_temperature);
+  return r->work_per_kg > lb_air_isothermal_ideal(hottest, m->supply_pressure, m->back_pressure);
+}
+
+/* Whether the best there is is no answer, and why. */
+static bool refuse_best(struct lb_choice *choice, const struct lb_machine *m) {
+  const struct lb_revolution *r = &choice->revolution;
+  if (!(r->work > 0))
+    refuse(choice, "friction and back pressure take all the work the air gives, at any cut-off");
+  else if (!(r->air > 0))
+    refuse(choice, "the machine draws no air: what it traps goes back into the supply");
+  else if (lives_on_heat(r, m))
+    refuse(choice, "the machine draws hardly any air and would live on the warmth of its supply or "
+                   "surroundings, so that no cut-off is the most economical; less lead, or an "
+                   "exhaust that closes later, would do");
+  else
+    return false;
+  choice->end_found[LB_CAP_END] = choice->end_found[LB_ROD_END] = false;
+  return true;
 }
 
 /* Turn the optimiser's result into a choice. */
@@ -252,17 +318,9 @@ static enum lb_status economy(struct lb_choice *choice, const struct lb_cycle *c
     choice->earliest[i] = m->works[i] && best.earliest[i];
   }
   status = turn(choice, cycle, error);
-  if (status != LB_OK || !choice->found)
-    return status;
-  if (choice->revolution.work > 0 && choice->revolution.air > 0)
-    return LB_OK;
-  if (choice->revolution.work > 0)
-    refuse(choice, "the machine draws no air: what it traps goes back into the supply");
-  else
-    refuse(choice, "friction and back pressure take all the work the air gives, at any cut-off");
-  choice->end_found[LB_CAP_END] = choice->end_found[LB_ROD_END] = false;
-  least_supply(choice, cycle);
-  return LB_OK;
+  if (status == LB_OK && choice->found && refuse_best(choice, m) && !(best.work > 0))
+    least_supply(choice, cycle);
+  return status;
 }
 
 enum lb_status lb_cutoff_economy(struct lb_choice *choice, const struct lb_cycle *cycle,

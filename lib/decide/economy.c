@@ -135,12 +135,17 @@ static void without_share(const struct search *s, const double *cutoff, double *
 static void start(struct search *s, double *x) {
   double cutoff[LB_ENDS] = {0}, lambda = 0;
   for (int step = 0; step < START_STEPS; step++) {
-    double work, air, last = lambda;
+    double work, air, last = lambda, next[LB_ENDS] = {0};
     for (int i = 0; i < LB_ENDS; i++)
       if (s->variable[i] >= 0)
-        cutoff[i] = marginal_cutoff(s, (enum lb_end)i, lambda);
-    without_share(s, cutoff, &work, &air);
-    if (!(air > 0) || !(work > 0))
+        next[i] = marginal_cutoff(s, (enum lb_end)i, lambda);
+    without_share(s, next, &work, &air);
+    bool lost = !(air > 0 && work > 0); /* with lead the margin is another */
+    if (step > 0 && lost)
+      break;
+    for (int i = 0; i < LB_ENDS; i++)
+      cutoff[i] = next[i];
+    if (lost)
       break;
     lambda = work / air;
     if (fabs(lambda - last) <= start_tolerance * lambda)

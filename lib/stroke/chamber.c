@@ -55,7 +55,7 @@ static void trap(struct lb_chamber *h) {
     h->compression_work = lb_air_polytropic_work(&h->compression_pressure, c->back_pressure,
                                                  v->closing, v->opening, c->compression_exponent);
     h->peak_pressure = v->trapped_least == v->opening
-                           ? fmax(h->compression_pressure, c->back_pressure)
+                           ? h->compression_pressure
                            : lb_air_polytropic_pressure(c->back_pressure, v->closing,
                                                         v->trapped_least, c->compression_exponent);
   }
@@ -233,6 +233,10 @@ static enum lb_status believed(const struct lb_turn *t, const struct lb_conditio
 enum lb_status lb_chamber_turn(struct lb_turn *turn, const struct lb_chamber *chamber,
                                double greatest, double cutoff, struct lb_error *error) {
   const struct lb_conditions *c = &chamber->conditions;
+  if (!(cutoff > 0))
+    return lb_error_set(error, LB_NO_ANSWER,
+                        "the inlet closes at dead centre, where there is no volume: no air is "
+                        "closed in; a later cut-off would do");
   struct lb_turn t = {.compression_pressure = chamber->compression_pressure,
                       .peak_pressure = chamber->peak_pressure};
   t.work = work_of(chamber, cutoff, &t.release_pressure);

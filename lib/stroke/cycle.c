@@ -112,6 +112,18 @@ static enum lb_status friction_of(double *friction, struct lb_force_integral *in
   return LB_OK;
 }
 
+/* Whether an end that opens its exhaust only after the opposite dead centre has expanded below back
+ * pressure there, although it is above again when it opens. */
+static bool dips(const struct lb_cycle *cycle, enum lb_end end, double cutoff, double volume) {
+  const struct lb_machine *m = &cycle->machine;
+  double far = lb_linkage_stroke_angle(&m->linkage, end);
+  if (!(cutoff < far && m->timing[end].release > far))
+    return false;
+  double full = lb_timing_volume(m, end, far);
+  return lb_air_polytropic_pressure(m->supply_pressure, volume, full, m->expansion_exponent) <
+         m->back_pressure;
+}
+
 /* The figures that follow from work and air. */
 static void compare(struct lb_revolution *r, const struct lb_machine *m) {
   r->work = r->indicated_work - r->friction_work;
@@ -149,6 +161,8 @@ enum lb_status lb_cycle_turn(struct lb_revolution *revolution, const struct lb_c
     status = lb_chamber_turn(&r.end[i].turn, &cycle->chamber[i], greatest, volume, error);
     if (status != LB_OK)
       return at_end(status, end, error);
+    if (dips(cycle, end, cutoff[i], volume))
+      r.end[i].turn.flags |= LB_NEGATIVE_LOOP;
     r.end[i].cutoff = cutoff[i];
     r.end[i].stroke_fraction = lb_timing_stroke_fraction(m, end, cutoff[i]);
     r.indicated_work += m->cylinders * r.end[i].turn.work;

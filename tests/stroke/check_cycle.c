@@ -459,6 +459,54 @@ START_TEST(failure_changes_nothing) {
 }
 END_TEST
 
+/* An exhaust that opens after the far dead centre: the air may have been below back pressure there
+ * and be back above it at release. p_s (V_c/V)^n = p_e at a volume between the two says when. */
+START_TEST(dip_before_a_late_release) {
+  const double dead = 10e-6, area = LB_PI / 4 * 0.05 * 0.05;
+  struct lb_machine m;
+  struct lb_revolution r;
+  lb_machine_defaults(&m);
+  ck_assert_int_eq(lb_linkage_init(&m.linkage, LB_YOKE, 0.1, 0, 0, NULL), LB_OK);
+  m.works[LB_ROD_END] = false;
+  m.bore = 0.05;
+  m.dead_volume[LB_CAP_END] = dead;
+  m.supply_pressure = 7e5;
+  m.timing[LB_CAP_END].release = LB_PI + 0.6;
+  prepare(&m);
+  double release = dead + area * 0.1 * pow(sin(m.timing[LB_CAP_END].release / 2), 2);
+  double full = dead + area * 0.1, ratio = pow(m.back_pressure / m.supply_pressure, 1 / LB_GAMMA);
+  for (int i = 0; i < 2; i++) {
+    double wanted =
+        i == 0 ? (release + full) / 2 : full * 1.01; /* below p_e at the far end, or not */
+    double cutoff[LB_ENDS] = {lb_timing_angle(&m, LB_CAP_END, ratio * wanted)};
+    ck_assert_int_eq(lb_cycle_turn(&r, cycle, cutoff, NULL), LB_OK);
+    ck_assert(r.end[LB_CAP_END].turn.release_pressure > m.back_pressure);
+    ck_assert(!(r.end[LB_CAP_END].turn.flags & LB_NEGATIVE_LOOP) == (i == 1));
+  }
+}
+END_TEST
+
+/* Shut at a dead centre without dead volume, nothing is closed in. */
+START_TEST(nothing_closed_in) {
+  struct lb_machine m;
+  struct lb_revolution r;
+  struct lb_error error;
+  const double cutoff[LB_ENDS] = {0};
+  lb_machine_defaults(&m);
+  ck_assert_int_eq(lb_linkage_init(&m.linkage, LB_YOKE, 0.1, 0, 0, NULL), LB_OK);
+  m.works[LB_ROD_END] = false;
+  m.bore = 0.05;
+  m.supply_pressure = 5e5;
+  m.timing[LB_CAP_END].inlet_opens = -0.1;
+  m.timing[LB_CAP_END].exhaust_closes = turn - 0.1;
+  prepare(&m);
+  ck_assert_int_eq(lb_cycle_turn(&r, cycle, cutoff, &error), LB_NO_ANSWER);
+  ck_assert_str_eq(error.text,
+                   "cap end: the inlet closes at dead centre, where there is no volume: no air is "
+                   "closed in; a later cut-off would do");
+}
+END_TEST
+
 int main(void) {
   Suite *suite = suite_create("cycle");
   TCase *machines = tcase_create("random machines");
@@ -479,6 +527,8 @@ int main(void) {
   tcase_add_test(relations, ends_can_be_swapped);
   tcase_add_test(relations, yoke_is_the_limit_of_long_linkages);
   tcase_add_test(relations, cylinders_add_up);
+  tcase_add_test(relations, dip_before_a_late_release);
+  tcase_add_test(relations, nothing_closed_in);
   suite_add_tcase(suite, relations);
   TCase *use = tcase_create("use");
   tcase_add_checked_fixture(use, set_up, tear_down);
