@@ -289,6 +289,35 @@ START_TEST(json_of_the_trolley) {
 }
 END_TEST
 
+static double cap_cutoff(json_t *choice) {
+  return json_real_value(get(get(get(choice, "ends"), "cap"), "cutoff_deg"));
+}
+
+/* Each assumption is the machine with that dead volume: 5, 10, 20 % of 50 x 100 mm. */
+START_TEST(json_of_an_unknown_dead_volume) {
+  static const char *const volumes[] = {"cylinder.dead volume cap end=9.81747704 cm3",
+                                        "cylinder.dead volume cap end=19.63495408 cm3",
+                                        "cylinder.dead volume cap end=39.26990817 cm3"};
+  static const double shares[] = {0.05, 0.1, 0.2};
+  static struct lb_assumed assumed[LB_DEAD_VOLUMES];
+  struct example *e = trolley("cylinder.dead volume cap end=unknown");
+  ck_assert_int_eq(lb_cutoff_assume(assumed, &e->machine, 0, NULL), LB_OK);
+  e->paper.assumed = assumed;
+  ck_note(e, false);
+  json_t *root = json_of(e), *list = get(root, "dead_volume_assumed");
+  ck_assert_uint_eq(json_array_size(list), LB_DEAD_VOLUMES);
+  for (size_t i = 0; i < LB_DEAD_VOLUMES; i++) {
+    json_t *one = json_array_get(list, i), *other = json_of(trolley(volumes[i]));
+    json_t *choices = get(other, "choices");
+    ck_close(json_real_value(get(one, "swept_volume_share")), shares[i], 0);
+    ck_close(cap_cutoff(get(one, "atmospheric")), cap_cutoff(get(choices, "atmospheric")), 1e-6);
+    ck_close(cap_cutoff(get(one, "economy")), cap_cutoff(get(choices, "economy")), 1e-6);
+    json_decref(other);
+  }
+  json_decref(root);
+}
+END_TEST
+
 START_TEST(json_of_one_end) {
   struct example *e = trolley("cylinder.acting=cap end");
   ck_json(e);
@@ -436,6 +465,7 @@ int main(void) {
   Suite *suite = suite_create("paper/answer_cutoff");
   TCase *json = tcase_create("json"), *note = tcase_create("note"), *many = tcase_create("many");
   tcase_add_test(json, json_of_the_trolley);
+  tcase_add_test(json, json_of_an_unknown_dead_volume);
   tcase_add_test(json, json_of_one_end);
   tcase_add_test(json, json_without_an_answer);
   tcase_add_test(note, note_of_the_trolley);
