@@ -41,9 +41,12 @@ const struct command command_cutoff = {
     .least_operands = 1,
     .most_operands = 1,
     .summary = "where to shut the inlet, and what that gives and costs",
-    .description = "Finds the crank angle at which each inlet has to shut so that the air is\n"
-                   "released at ambient pressure, and the one that gives the most work from the\n"
-                   "air, and compares both with the timing in FILE. FILE - is standard input.\n",
+    .description =
+        "Finds the crank angle at which each inlet has to shut so that the air is\n"
+        "released at ambient pressure, and the one that gives the most work from the\n"
+        "air, and compares both with the timing in FILE. Of one of them it tells whether\n"
+        "the machine starts, where the worth of the air goes, how exact the cut-off must\n"
+        "be. FILE - is standard input.\n",
     .example = "lastbar cutoff --set 'supply.pressure=5 bar gauge' data/machines/trolley.ini",
     .options = rows,
     .run = run,
