@@ -11,7 +11,7 @@
 
 enum {
   WIDTH = 79,         /* columns of a line */
-  COMMAND_COLUMN = 18 /* where the summaries begin */
+  COMMAND_COLUMN = 20 /* where the summaries begin */
 };
 
 void command_list(void) {

@@ -21,7 +21,7 @@ enum exit_status {
 
 struct command {
   const char *name;
-  const char *operand;               /* what follows the options: "FILE", "[KEY]" or "" */
+  const char *operand;               /* what follows the options: "FILE", "[KEY]", "SHELL" or "" */
   int least_operands, most_operands; /* how many of it are taken */
   const char *summary;               /* what it answers: a phrase without full stop */
   const char *description;           /* lines for its --help, each with its line end */
@@ -32,7 +32,8 @@ struct command {
   int (*run)(const struct options *options);
 };
 
-extern const struct command command_start, command_help, command_check, command_cutoff;
+extern const struct command command_start, command_help, command_check, command_cutoff,
+    command_cycle, command_completion;
 
 /* All commands, in the order in which a builder meets them, closed by NULL. */
 extern const struct command *const commands[];

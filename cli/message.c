@@ -65,11 +65,11 @@ int message_errors(const struct lb_errors *errors, enum lb_status status,
   return exit_status(status);
 }
 
-int message_no_answer(const struct options *options) {
+int message_no_answer(const struct options *options, enum lb_rule rule) {
   const char *file = shown_name(options->operand[0]);
-  if (options->rule_given)
+  if (options->rule_given || rule == LB_AS_TIMED)
     fprintf(stderr, "lastbar: %s: no cut-off by the rule asked for (%s); the answer says why\n",
-            file, lb_cutoff_rule_name(options->rule));
+            file, lb_cutoff_rule_name(rule));
   else
     fprintf(stderr, "lastbar: %s: no cut-off releases the air %s; the answer says why\n", file,
             options->margin > 0 ? "with this margin" : "at back pressure");

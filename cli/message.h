@@ -25,8 +25,9 @@ int message_error(const struct lb_error *error, const struct options *options);
 int message_errors(const struct lb_errors *errors, enum lb_status status,
                    const struct options *options);
 
-/* That the question asked has no answer. Always returns NO_ANSWER. */
-int message_no_answer(const struct options *options);
+/* That the question asked has no answer. Always returns NO_ANSWER.
+ * rule  the rule it was about */
+int message_no_answer(const struct options *options, enum lb_rule rule);
 
 /* See that standard output took everything; the last thing before the program ends.
  * Returns `status`, or NO_FILE after saying what went wrong. */

@@ -8,6 +8,8 @@
 #include "command.h"
 #include "message.h"
 
+#include "paper/text.h"
+
 #include <getopt.h>
 #include <stdio.h>
 #include <string.h>
@@ -16,6 +18,29 @@ enum {
   ROWS_MOST = 32,   /* options of one command */
   FIRST_ROW = 0x100 /* what getopt_long returns for the first row; beyond every character */
 };
+
+static const double disc_most = 100; /* [m] wider than any flywheel */
+
+const char *const option_laws[] = {"adiabatic", "isothermal", NULL};
+const char *const option_rules[] = {"as-timed", "atmospheric", "economy", NULL};
+const char *const option_units[] = {"metric", "inch", NULL};
+
+/* Which of the words a value is, or -1 after saying which there are. */
+static int index_of(const struct options *options, const char *option, const char *const *words,
+                    const char *value) {
+  struct lb_text list = {0};
+  for (int i = 0; words[i]; i++) {
+    if (strcmp(words[i], value) == 0) {
+      lb_text_free(&list);
+      return i;
+    }
+    lb_text_add(&list, "%s%s", i ? ", " : "", words[i]);
+  }
+  message_usage(options->command, "--%s: '%s' is not one of %s", option, value,
+                list.bytes ? list.bytes : "");
+  lb_text_free(&list);
+  return -1;
+}
 
 bool keep_set(struct options *options, const char *value) {
   if (options->sets == SETS_MOST) {
@@ -34,16 +59,13 @@ bool keep_expansion(struct options *options, const char *value) {
 }
 
 bool keep_rule(struct options *options, const char *value) {
-  static const enum lb_rule rules[] = {LB_AS_TIMED, LB_ATMOSPHERIC, LB_ECONOMY};
-  for (size_t i = 0; i < sizeof rules / sizeof rules[0]; i++)
-    if (strcmp(value, lb_cutoff_rule_name(rules[i])) == 0) {
-      options->rule = rules[i];
-      options->rule_given = true;
-      return true;
-    }
-  message_usage(options->command, "--rule: '%s' is not one of as-timed, atmospheric, economy",
-                value);
-  return false;
+  static const enum lb_rule rules[] = {LB_AS_TIMED, LB_ATMOSPHERIC, LB_ECONOMY}; /* as the words */
+  int index = index_of(options, "rule", option_rules, value);
+  if (index < 0)
+    return false;
+  options->rule = rules[index];
+  options->rule_given = true;
+  return true;
 }
 
 bool keep_margin(struct options *options, const char *value) {
@@ -62,13 +84,31 @@ bool keep_margin(struct options *options, const char *value) {
   return true;
 }
 
-bool keep_units(struct options *options, const char *value) {
-  options->inch = strcmp(value, "inch") == 0;
-  if (!options->inch && strcmp(value, "metric") != 0) {
-    message_usage(options->command, "--units: '%s' is not one of metric, inch", value);
+bool keep_disc(struct options *options, const char *value) {
+  struct lb_error error;
+  if (lb_units_read(&options->disc, value, LB_LENGTH, 0, &error) != LB_OK) {
+    message_usage(options->command, "--disc: %s", error.text);
+    return false;
+  }
+  if (!(options->disc > 0 && options->disc <= disc_most)) {
+    message_usage(options->command,
+                  "--disc: '%s' is no diameter of a disc; write one up to 100 m, such as '120 mm'",
+                  value);
     return false;
   }
   return true;
+}
+
+bool keep_sketch(struct options *options, const char *value) {
+  (void)value;
+  options->sketch = true;
+  return true;
+}
+
+bool keep_units(struct options *options, const char *value) {
+  int index = index_of(options, "units", option_units, value);
+  options->inch = index == 1;
+  return index >= 0;
 }
 
 bool keep_json(struct options *options, const char *value) {

@@ -23,9 +23,10 @@ struct options {
   int sets;
   const char *expansion; /* a law or exponent as typed, or NULL */
   double margin;         /* [Pa] >= 0 */
+  double disc;           /* [m] diameter; 0: none */
   bool rule_given;       /* --rule was there; else `rule` is what most commands take */
   enum lb_rule rule;     /* LB_AS_TIMED, LB_ATMOSPHERIC or LB_ECONOMY: decides the exit status */
-  bool inch, json, csv, help;
+  bool inch, json, csv, sketch, help;
   char **operand; /* operand[operands] */
   int operands;
 };
@@ -36,50 +37,74 @@ struct option_row {
   const char *value;   /* how its value is shown, or NULL when it takes none */
   const char *meaning; /* a phrase without full stop */
 
+  /* The words its value may be, closed by NULL, which a shell completes; NULL when it is no
+   * word. */
+  const char *const *words;
+
   /* Take the value (NULL when it has none) into the options. Returns false after saying what is
    * wrong with it. */
   bool (*keep)(struct options *options, const char *value);
 };
 
+/* The words of --expansion, --rule and --units. */
+extern const char *const option_laws[], *const option_rules[], *const option_units[];
+
 /* The rows a command's table is made of. */
 #define OPTION_SET                                                                                 \
   {                                                                                                \
-    "set", "'SECTION.KEY=VALUE'", "use this value in place of the file's; may be repeated",        \
+    "set", "'SECTION.KEY=VALUE'", "use this value in place of the file's; may be repeated", NULL,  \
         keep_set                                                                                   \
   }
 #define OPTION_EXPANSION                                                                           \
   {                                                                                                \
     "expansion", "LAW",                                                                            \
         "adiabatic, isothermal or an exponent from 1 to 1.42, for expansion and compression",      \
-        keep_expansion                                                                             \
+        option_laws, keep_expansion                                                                \
   }
 #define OPTION_RULE                                                                                \
   {                                                                                                \
     "rule", "RULE",                                                                                \
-        "the rule whose absence makes the exit status 1: as-timed, atmospheric (taken if not "     \
-        "said) or economy; all are shown",                                                         \
-        keep_rule                                                                                  \
+        "the rule looked at closer, whose absence makes the exit status 1: as-timed, atmospheric " \
+        "(taken if not said) or economy; all are shown",                                           \
+        option_rules, keep_rule                                                                    \
+  }
+#define OPTION_CYCLE_RULE                                                                          \
+  {                                                                                                \
+    "rule", "RULE", "whose timing: as-timed (taken if not said), atmospheric or economy",          \
+        option_rules, keep_rule                                                                    \
   }
 #define OPTION_MARGIN                                                                              \
   {                                                                                                \
     "margin", "'0.2 bar'", "release this much above back pressure; a difference of pressure",      \
-        keep_margin                                                                                \
+        NULL, keep_margin                                                                          \
   }
+#define OPTION_DISC                                                                                \
+  {                                                                                                \
+    "disc", "'120 mm'", "give tolerances in length, too, on a disc of this diameter", NULL,        \
+        keep_disc                                                                                  \
+  }
+#define OPTION_SKETCH                                                                              \
+  { "sketch", NULL, "with the timing circle in letters", NULL, keep_sketch }
 #define OPTION_UNITS                                                                               \
-  { "units", "metric|inch", "units of what is printed to read; metric if not said", keep_units }
+  {                                                                                                \
+    "units", "metric|inch", "units of what is printed to read; metric if not said", option_units,  \
+        keep_units                                                                                 \
+  }
 #define OPTION_JSON                                                                                \
-  { "json", NULL, "for programs: one JSON object, SI units", keep_json }
+  { "json", NULL, "for programs: one JSON object, SI units", NULL, keep_json }
 #define OPTION_CSV                                                                                 \
-  { "csv", NULL, "for spreadsheets: a header row, then the values", keep_csv }
+  { "csv", NULL, "for spreadsheets: a header row, then the values", NULL, keep_csv }
 #define OPTION_HELP                                                                                \
-  { "help", NULL, "this text", keep_help }
+  { "help", NULL, "this text", NULL, keep_help }
 #define OPTION_END                                                                                 \
-  { NULL, NULL, NULL, NULL }
+  { NULL, NULL, NULL, NULL, NULL }
 
 bool keep_set(struct options *options, const char *value);
 bool keep_expansion(struct options *options, const char *value);
 bool keep_rule(struct options *options, const char *value);
 bool keep_margin(struct options *options, const char *value);
+bool keep_disc(struct options *options, const char *value);
+bool keep_sketch(struct options *options, const char *value);
 bool keep_units(struct options *options, const char *value);
 bool keep_json(struct options *options, const char *value);
 bool keep_csv(struct options *options, const char *value);

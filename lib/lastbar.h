@@ -43,15 +43,20 @@
 #include "machine/read.h"
 #include "machine/write.h"
 
-/* One chamber, the timing of its valves, forces, the whole machine through a revolution. */
+/* One chamber, the timing of its valves, forces, the whole machine through a revolution; its torque,
+ * and where the worth of the air goes. */
 #include "stroke/chamber.h"
 #include "stroke/timing.h"
 #include "stroke/force.h"
 #include "stroke/cycle.h"
+#include "stroke/torque.h"
+#include "stroke/audit.h"
 
-/* Where to shut the inlet, and what to be warned of. */
+/* Where to shut the inlet, what a degree costs, and what to be warned of. */
 #include "decide/economy.h"
 #include "decide/cutoff.h"
+#include "decide/sensitivity.h"
+#include "decide/detail.h"
 #include "decide/remarks.h"
 
 /* Answers as text, JSON and CSV. */
@@ -60,8 +65,11 @@
 #include "paper/record.h"
 #include "paper/table_write.h"
 #include "paper/show.h"
+#include "paper/sketch.h"
+#include "paper/answer_detail.h"
 #include "paper/answer_check.h"
 #include "paper/answer_cutoff.h"
+#include "paper/answer_cycle.h"
 
 /* clang-format on */
 

@@ -67,7 +67,8 @@ valgrind_runs() {
   cd "$scratch/gcc"
   {
     find tests -path '*/check_*' -type f -perm -u+x | sort -r
-    for command in check cutoff 'cutoff --json' 'cutoff --csv'; do
+    for command in check cutoff 'cutoff --json' 'cutoff --csv' 'cycle --sketch' 'cycle --json' \
+      'cycle --csv'; do
       find "$source/data/machines" -name '*.ini' | sort | sed "s,^,./lastbar $command ,"
     done
   } | LASTBAR_SOURCE=$source CK_FORK=no xargs -P "$jobs" -L 1 "$0" memcheck

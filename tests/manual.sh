@@ -43,11 +43,11 @@ export PATH
 failed=0
 from_manual "$here/cli/lastbar.1" >"$scratch/manual.list"
 from_markdown "$here/README.md" >"$scratch/readme.list"
-try manual 9
+try manual 15
 try readme 2
 
 # The manual page names every command and option that the program knows, and no other.
-for command in start help check cutoff; do
+for command in start help check cutoff cycle completion; do
   lastbar "$command" --help | sed -n 's/^  \(--[a-z]*\).*/\1/p'
 done | sort -u >"$scratch/options"
 sed -e 's/\\-/-/g' "$here/cli/lastbar.1" | grep -o -e '--[a-z]*' | sort -u |
@@ -57,15 +57,22 @@ diff "$scratch/options" "$scratch/named" || {
   failed=1
 }
 
-# Every line of the answer that README.md shows is printed.
-lastbar cutoff "$here/data/machines/trolley.ini" >"$scratch/answer"
-awk '/^Shut the inlet at/ { inside = 1 } /^```/ { inside = 0 } inside && NF' "$here/README.md" \
-  >"$scratch/shown"
-[ -s "$scratch/shown" ] || failed=1
-while IFS= read -r line; do
-  grep -q -x -F -e "$line" "$scratch/answer" || {
-    echo "README.md shows what is not printed: $line"
-    failed=1
-  }
-done <"$scratch/shown"
+# shown START COMMAND...: every line that README.md shows from START on is printed by a command.
+shown() {
+  start=$1
+  shift
+  (cd "$scratch/top" && lastbar "$@") >"$scratch/answer"
+  awk -v start="$start" 'index($0, start) == 1 { inside = 1 } /^```/ { inside = 0 } inside && NF' \
+    "$here/README.md" >"$scratch/shown"
+  [ -s "$scratch/shown" ] || failed=1
+  while IFS= read -r line; do
+    grep -q -x -F -e "$line" "$scratch/answer" || {
+      echo "README.md shows what is not printed: $line"
+      failed=1
+    }
+  done <"$scratch/shown"
+}
+shown 'Shut the inlet at' cutoff data/machines/trolley.ini
+shown 'Torque and starting' cycle data/machines/launch.ini
+shown '         #####O' cutoff --sketch data/machines/pump.ini
 exit $failed

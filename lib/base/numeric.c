@@ -5,6 +5,7 @@
 #include "base/numeric.h"
 
 #include <gsl/gsl_errno.h>
+#include <gsl/gsl_min.h>
 #include <gsl/gsl_multimin.h>
 #include <gsl/gsl_roots.h>
 #include <math.h>
@@ -23,6 +24,7 @@ static const double line_tolerance = 0.1;
 
 struct lb_workspace {
   gsl_root_fsolver *root;
+  gsl_min_fminimizer *lowest;
   gsl_multimin_fdfminimizer *minimum[LB_VARIABLES_MOST]; /* for 1, 2, ... variables */
   gsl_vector *start[LB_VARIABLES_MOST];
 };
@@ -36,7 +38,9 @@ struct lb_workspace *lb_workspace_new(void) {
   struct lb_workspace *w = calloc(1, sizeof *w);
   if (!w)
     return NULL;
-  int complete = (w->root = gsl_root_fsolver_alloc(gsl_root_fsolver_brent)) != NULL;
+  w->root = gsl_root_fsolver_alloc(gsl_root_fsolver_brent);
+  w->lowest = gsl_min_fminimizer_alloc(gsl_min_fminimizer_brent);
+  int complete = w->root && w->lowest;
   for (size_t i = 0; i < LB_VARIABLES_MOST; i++) {
     w->minimum[i] = gsl_multimin_fdfminimizer_alloc(gsl_multimin_fdfminimizer_vector_bfgs2, i + 1);
     w->start[i] = gsl_vector_alloc(i + 1);
@@ -59,6 +63,8 @@ void lb_workspace_free(struct lb_workspace *workspace) {
   }
   if (workspace->root)
     gsl_root_fsolver_free(workspace->root);
+  if (workspace->lowest)
+    gsl_min_fminimizer_free(workspace->lowest);
   free(workspace);
 }
 
@@ -95,6 +101,31 @@ enum lb_status lb_numeric_root(struct lb_workspace *workspace, double *x, lb_fun
   }
   return lb_error_set(error, LB_NUMERIC, "no root within %.3g after %d steps between %g and %g",
                       tolerance, ROOT_ITERATIONS, low, high);
+}
+
+enum lb_status lb_numeric_lowest(struct lb_workspace *workspace, double *x, lb_function function,
+                                 void *context, double low, double high, double tolerance,
+                                 struct lb_error *error) {
+  gsl_function f = {.function = function, .params = context};
+  gsl_min_fminimizer *solver = workspace->lowest;
+  double at_low = function(low, context), at_high = function(high, context);
+  double here = function(*x, context);
+  if (!isfinite(at_low) || !isfinite(at_high) || !isfinite(here))
+    return lb_error_set(error, LB_NUMERIC, "the function is not finite between %g and %g", low,
+                        high);
+  if (!(here < at_low && here < at_high)) {
+    *x = at_low <= at_high ? low : high;
+    return LB_OK;
+  }
+  gsl_min_fminimizer_set_with_values(solver, &f, *x, here, low, at_low, high, at_high);
+  for (int i = 0; i < ROOT_ITERATIONS; i++) {
+    if (gsl_min_fminimizer_iterate(solver) != GSL_SUCCESS)
+      break; /* rounding has been reached: the best point stands */
+    if (gsl_min_fminimizer_x_upper(solver) - gsl_min_fminimizer_x_lower(solver) <= tolerance)
+      break;
+  }
+  *x = gsl_min_fminimizer_x_minimum(solver);
+  return LB_OK;
 }
 
 /* What the minimiser's callbacks need. */

@@ -52,6 +52,15 @@ enum lb_status lb_numeric_root(struct lb_workspace *workspace, double *x, lb_fun
                                void *context, double low, double high, double tolerance,
                                struct lb_error *error);
 
+/* The lowest point of a function that has one minimum between two ends, by Brent's method.
+ * x            in: a guess between the ends; out: the lowest point met
+ * low, high    the ends; when the function is lowest at an end that end is found
+ * tolerance    [unit of x] > 0
+ * Fails (LB_NUMERIC) when the function is not finite. */
+enum lb_status lb_numeric_lowest(struct lb_workspace *workspace, double *x, lb_function function,
+                                 void *context, double low, double high, double tolerance,
+                                 struct lb_error *error);
+
 /* A local minimum of a smooth function without bounds, by the Broyden-Fletcher-Goldfarb-Shanno
  * method.
  * x          x[n] in: the start; out: the best point met

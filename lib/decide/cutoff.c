@@ -396,3 +396,20 @@ enum lb_status lb_cutoff_find(struct lb_cutoff_answer *answer, const struct lb_c
   *answer = a;
   return LB_OK;
 }
+
+enum lb_status lb_cutoff_assume(struct lb_assumed *assumed, const struct lb_machine *machine,
+                                double margin, struct lb_error *error) {
+  enum lb_status status = LB_OK;
+  struct lb_cycle *cycle = lb_cycle_new();
+  if (!cycle)
+    return lb_error_set(error, LB_NO_MEMORY, "no memory for the calculation");
+  for (int i = 0; status == LB_OK && i < LB_DEAD_VOLUMES; i++) {
+    assumed[i].machine = *machine;
+    lb_machine_assume_dead_volume(&assumed[i].machine, (enum lb_dead_volume)i);
+    status = lb_cycle_prepare(cycle, &assumed[i].machine, error);
+    if (status == LB_OK)
+      status = lb_cutoff_find(&assumed[i].answer, cycle, margin, error);
+  }
+  lb_cycle_free(cycle);
+  return status;
+}

@@ -97,6 +97,19 @@ double lb_cutoff_supply_pressure(const struct lb_cycle *cycle, enum lb_end end, 
 enum lb_status lb_cutoff_find(struct lb_cutoff_answer *answer, const struct lb_cycle *cycle,
                               double margin, struct lb_error *error);
 
+/* A machine and its answer with an assumption in place of dead volumes that are not known. */
+struct lb_assumed {
+  struct lb_machine machine;
+  struct lb_cutoff_answer answer;
+};
+
+/* The answers for every assumption.
+ * assumed  out: assumed[LB_DEAD_VOLUMES]
+ * machine  one of which lb_machine_assumes holds
+ * Fails with LB_NO_MEMORY, and as lb_cycle_prepare and lb_cutoff_find. */
+enum lb_status lb_cutoff_assume(struct lb_assumed *assumed, const struct lb_machine *machine,
+                                double margin, struct lb_error *error);
+
 #ifdef __cplusplus
 }
 #endif

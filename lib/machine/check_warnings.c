@@ -125,7 +125,8 @@ static void warn_dead_volume(struct list *list, enum lb_end end) {
   double share =
       machine->dead_volume[end] / (lb_machine_area(machine, end) * machine->linkage.stroke);
   bool small = share < dead_volume_least;
-  if (!machine->works[end] || (!small && share <= dead_volume_most))
+  if (!machine->works[end] || machine->dead_volume_unknown[end] ||
+      (!small && share <= dead_volume_most))
     return;
   char percent[LB_KEYS_NUMBER];
   const char *advice = share > 0 && share < dead_volume_slip ? "check its unit"
@@ -156,6 +157,25 @@ static void warn_bore(struct list *list) {
          "a piston rod of %s with a bore of %s is %.2g times the bore, where 0.1 to 0.75 is usual; "
          "check the unit of both, and that both are diameters, not radii",
          shown(one, list, "cylinder", "piston rod"), bore, rod);
+}
+
+/* A dead volume that is assumed: how much, and how to find out. */
+static void warn_unknown(struct list *list) {
+  const struct lb_machine *machine = list->machine;
+  const double cubic_centimetre = 1e-6; /* [m3] */
+  char volume[80] = "";
+  size_t used = 0;
+  for (int end = 0; end < LB_ENDS; end++)
+    if (machine->works[end] && machine->dead_volume_unknown[end])
+      used += (size_t)snprintf(volume + used, sizeof volume - used, "%s%.3g cm3 at the %s end",
+                               used ? ", " : "", machine->dead_volume[end] / cubic_centimetre,
+                               end == LB_CAP_END ? "cap" : "rod");
+  if (used > 0)
+    warn(list, "dead_volume_unknown",
+         "the dead volume is not known and is taken as 10 %% of the swept volume (%s); bring the "
+         "crank to dead centre, fill from the port with oil from a syringe up to the valve, and "
+         "read how much goes in",
+         volume);
 }
 
 static void warn_rod(struct list *list) {
@@ -251,6 +271,7 @@ size_t lb_machine_warnings(struct lb_warning *warning, const struct lb_machine *
   warn_supply(&list);
   warn_dead_volume(&list, LB_CAP_END);
   warn_dead_volume(&list, LB_ROD_END);
+  warn_unknown(&list);
   warn_bore(&list);
   warn_rod(&list);
   warn_friction(&list);

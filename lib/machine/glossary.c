@@ -68,6 +68,19 @@ static const struct meaning meanings[] = {
     {"back pressure",
      "Back pressure: what the air has to push against on its way out. It is the pressure of the "
      "surroundings where the exhaust is open."},
+    {"dead arc|dead arcs",
+     "Dead arc: a range of crank positions from which the machine does not start by itself, "
+     "because "
+     "its torque at standstill there does not exceed the load. One is passed by hand or by a "
+     "flywheel."},
+    {"standstill|starting torque|torque at standstill",
+     "Torque at standstill: that of a crank that does not turn, with supply pressure in every "
+     "chamber whose inlet is open, back pressure in the others, and the friction of a piston that "
+     "has to break away."},
+    {"worth|exergy",
+     "Worth: the most work that the air drawn could do on its way to the pressure and temperature "
+     "of "
+     "the surroundings (its exergy). What does not reach the crank is listed by where it is lost."},
 };
 
 /* Whether a word is one of those parted by '|'. */

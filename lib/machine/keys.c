@@ -13,7 +13,7 @@
 #include <string.h>
 
 static const struct lb_keys_part *const parts[] = {&lb_keys_of_air, &lb_keys_of_cylinder,
-                                                   &lb_keys_of_motion};
+                                                   &lb_keys_of_motion, &lb_keys_of_load};
 enum {
   PARTS = sizeof parts / sizeof parts[0]
 };

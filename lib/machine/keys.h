@@ -81,6 +81,7 @@ struct lb_key {
   size_t flag;           /* offset of a bool that says whether the value is stated; 0: none */
   bool zero_is_unstated; /* 0 in the machine means that the value is not stated */
   bool restates;         /* the value is kept under another key: altitude, runs light at */
+  bool may_be_unknown;   /* "unknown" may stand for it: usual values are tried in its place */
 
   const char *choice[LB_KEY_CHOICES]; /* closed by NULL */
   enum lb_key_stroke stroke;

@@ -132,6 +132,7 @@ static const struct lb_key rows[] = {
      .least = 0,
      .most = 1,
      .limits = "a dead volume lies between 0 and 1 m3",
+     .may_be_unknown = true,
      .when = LB_WHEN_CAP_END,
      .required = true,
      .otherwise = "",
@@ -142,7 +143,8 @@ static const struct lb_key rows[] = {
                 "clearance, port and tube",
      .measure = "Bring the crank to this dead centre, hold the cylinder port upwards and fill it "
                 "with oil from a syringe up to the valve; read how much went in.",
-     .usual = "5 to 20 % of the swept volume"},
+     .usual = "5 to 20 % of the swept volume; with 'unknown' the answers are given for 5, 10 and "
+              "20 %"},
     {.section = "cylinder",
      .name = "dead volume rod end",
      .kind = LB_KEY_QUANTITY,
@@ -151,6 +153,7 @@ static const struct lb_key rows[] = {
      .least = 0,
      .most = 1,
      .limits = "a dead volume lies between 0 and 1 m3",
+     .may_be_unknown = true,
      .when = LB_WHEN_ROD_END,
      .required = true,
      .otherwise = "",
@@ -160,7 +163,8 @@ static const struct lb_key rows[] = {
      .meaning = "volume left in the same way at the rod end, with the piston at its rod-end dead "
                 "centre",
      .measure = "As for the cap end, with the crank at the other dead centre.",
-     .usual = "5 to 20 % of the swept volume"},
+     .usual = "5 to 20 % of the swept volume; with 'unknown' the answers are given for 5, 10 and "
+              "20 %"},
     {.section = "cylinder",
      .name = "friction",
      .kind = LB_KEY_QUANTITY,

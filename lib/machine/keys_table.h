@@ -35,6 +35,7 @@ struct lb_keys_part {
 extern const struct lb_keys_part lb_keys_of_air;      /* [machine] ... [air] */
 extern const struct lb_keys_part lb_keys_of_cylinder; /* [cylinder] */
 extern const struct lb_keys_part lb_keys_of_motion;   /* [linkage] and [timing] */
+extern const struct lb_keys_part lb_keys_of_load;     /* [load] */
 
 #ifdef __cplusplus
 }

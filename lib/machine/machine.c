@@ -19,6 +19,25 @@ double lb_machine_swept_volume(const struct lb_machine *machine) {
   return machine->cylinders * area * machine->linkage.stroke;
 }
 
+double lb_machine_dead_share(enum lb_dead_volume assumed) {
+  static const double share[] = {
+      [LB_DEAD_VOLUME_LOW] = 0.05, [LB_DEAD_VOLUME_USUAL] = 0.10, [LB_DEAD_VOLUME_HIGH] = 0.20};
+  return share[assumed];
+}
+
+void lb_machine_assume_dead_volume(struct lb_machine *machine, enum lb_dead_volume assumed) {
+  for (int end = 0; end < LB_ENDS; end++)
+    if (machine->dead_volume_unknown[end])
+      machine->dead_volume[end] = lb_machine_dead_share(assumed) *
+                                  lb_machine_area(machine, (enum lb_end)end) *
+                                  machine->linkage.stroke;
+}
+
+bool lb_machine_assumes(const struct lb_machine *machine) {
+  return (machine->works[LB_CAP_END] && machine->dead_volume_unknown[LB_CAP_END]) ||
+         (machine->works[LB_ROD_END] && machine->dead_volume_unknown[LB_ROD_END]);
+}
+
 void lb_machine_defaults(struct lb_machine *machine) {
   double room_temperature = 20 + LB_ZERO_CELSIUS;
   *machine = (struct lb_machine){.name = "Unnamed machine",

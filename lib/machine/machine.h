@@ -62,14 +62,17 @@ struct lb_machine {
   double bore;                 /* [m] > 0 */
   double rod_diameter;         /* [m] 0 ... less than bore; 0 when the rod end does not matter */
   double through_rod_diameter; /* [m] rod through the cap end, 0 if none */
-  double dead_volume[LB_ENDS]; /* [m3] >= 0: volume left at that end's dead centre */
-  double friction;             /* [N] per cylinder, >= 0 */
-  double friction_share;       /* [1] of the net gas force, 0 ... less than 1 */
-  double breakaway_friction;   /* [N] at standstill, >= 0 */
-  double leakage;              /* [m3/(s Pa)] piston seal, ANR; at speed only */
-  double wall_heat_transfer;   /* [W/(m2 K)]; at speed only */
-  double piston_speed_limit;   /* [m/s]; 0: not stated */
-  double rated_pressure;       /* [Pa absolute]; 0: not stated */
+  bool dead_volume_unknown[LB_ENDS]; /* the file says so: dead_volume is an assumption */
+  double dead_volume[LB_ENDS];       /* [m3] >= 0: volume left at that end's dead centre */
+  double friction;                   /* [N] per cylinder, >= 0 */
+  double friction_share;             /* [1] of the net gas force, 0 ... less than 1 */
+  double breakaway_friction;         /* [N] at standstill, >= 0 */
+  double leakage;                    /* [m3/(s Pa)] piston seal, ANR; at speed only */
+  double wall_heat_transfer;         /* [W/(m2 K)]; at speed only */
+  double piston_speed_limit;         /* [m/s]; 0: not stated */
+  double rated_pressure;             /* [Pa absolute]; 0: not stated */
+
+  double load_torque; /* [N m] that the shaft is asked for, >= 0 */
 
   struct lb_linkage linkage; /* holds the stroke */
   struct lb_timing timing[LB_ENDS];
@@ -80,6 +83,22 @@ double lb_machine_area(const struct lb_machine *machine, enum lb_end end);
 
 /* Volume swept by all worked ends of all cylinders in one revolution [m3]. */
 double lb_machine_swept_volume(const struct lb_machine *machine);
+
+/* What may be assumed of a dead volume that is not known, as a share of the swept volume: common
+ * practice, no source. */
+enum lb_dead_volume {
+  LB_DEAD_VOLUME_LOW,   /* 5 %: ports in the covers, valves on them */
+  LB_DEAD_VOLUME_USUAL, /* 10 % */
+  LB_DEAD_VOLUME_HIGH,  /* 20 %: half a metre of tube */
+  LB_DEAD_VOLUMES
+};
+double lb_machine_dead_share(enum lb_dead_volume assumed);
+
+/* Set the dead volumes that are not known to an assumption. */
+void lb_machine_assume_dead_volume(struct lb_machine *machine, enum lb_dead_volume assumed);
+
+/* Whether a worked end's dead volume is not known. */
+bool lb_machine_assumes(const struct lb_machine *machine);
 
 /* Fill in everything that has a default: one double-acting cylinder, sea level, 20 degC, adiabatic,
  * no friction, inlet opens 0, cut-off not given, release pi, exhaust closes 2 pi. What has none

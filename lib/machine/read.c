@@ -155,7 +155,9 @@ static void keep_ramp(struct lb_timing *timing, const struct lb_value *value) {
 static void keep(struct reading *r, const struct lb_key *key, enum lb_end end,
                  const struct lb_value *value) {
   struct lb_timing *timing = r->machine.timing;
-  if (key->kind == LB_KEY_ANGLES) {
+  if (value->is_unknown) {
+    r->machine.dead_volume_unknown[key->when == LB_WHEN_CAP_END ? LB_CAP_END : LB_ROD_END] = true;
+  } else if (key->kind == LB_KEY_ANGLES) {
     memcpy(r->machine.crank_angle, value->angle, sizeof r->machine.crank_angle);
     r->angles = value->angles;
   } else if (key->kind == LB_KEY_RAMP) {
@@ -380,6 +382,18 @@ static void space_cranks(struct reading *r) {
   add_at(r, &error, entry);
 }
 
+/* What is not known of the dead volumes is taken as usual, if the cylinder it is a share of is
+ * known. */
+static void assume_dead_volumes(struct reading *r) {
+  static const char *const sizes[] = {"bore", "stroke", "piston rod", "through rod"};
+  static const char *const name[] = {"dead volume cap end", "dead volume rod end"};
+  lb_machine_assume_dead_volume(&r->machine, LB_DEAD_VOLUME_USUAL);
+  for (size_t i = 0; i < sizeof sizes / sizeof sizes[0]; i++)
+    for (int end = 0; end < LB_ENDS; end++)
+      if (r->machine.dead_volume_unknown[end] && !known(r, "cylinder", sizes[i]))
+        mark_unknown(r, "cylinder", name[end]);
+}
+
 /* Shut the exhaust at dead centre where nothing else is said, or where the inlet opens. */
 static void close_exhaust(struct reading *r) {
   const struct lb_key *key = lb_keys_find(NULL, "timing", "exhaust closes");
@@ -406,6 +420,7 @@ static void derive(struct reading *r) {
   }
   if (!is_given(r, "cylinder", "breakaway friction"))
     machine->breakaway_friction = machine->friction;
+  assume_dead_volumes(r);
   close_exhaust(r);
   space_cranks(r);
 }

@@ -12,6 +12,7 @@
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
+#include <strings.h>
 
 static const char stroke[] = " of stroke", return_stroke[] = " of return stroke";
 
@@ -290,11 +291,27 @@ static enum lb_status refuse_mark(const char *text, struct lb_error *error) {
                       lb_plain_shown(shown, text, strlen(text)), *mark);
 }
 
+/* A word where there could be a number or "unknown". */
+static enum lb_status refuse_word(const struct lb_key *key, const char *text,
+                                  struct lb_error *error) {
+  char shown[LB_PLAIN_SHOWN];
+  return lb_error_set(error, LB_BAD_INPUT,
+                      "'%s' does not begin with a number; write a value such as '%s', or unknown",
+                      lb_plain_shown(shown, text, strlen(text)), example(key));
+}
+
 enum lb_status lb_value_read(struct lb_value *value, const struct lb_key *key, const char *text,
                              double ambient, struct lb_error *error) {
   struct lb_value fresh = {.number = 0};
-  if (is_no_value(text))
+  if (is_no_value(text) && !key->may_be_unknown)
     return refuse_no_value(key, text, error);
+  fresh.is_unknown = is_no_value(text);
+  if (fresh.is_unknown) {
+    *value = fresh;
+    return LB_OK;
+  }
+  if (key->may_be_unknown && lb_plain_letter(text[0]))
+    return refuse_word(key, text, error);
   enum lb_status status = read_kind(&fresh, key, text, ambient, error);
   if (status != LB_OK && touching_mark(text))
     return refuse_mark(text, error);

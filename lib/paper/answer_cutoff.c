@@ -6,6 +6,7 @@
 
 #include "base/constants.h"
 #include "paper/answer_cutoff_page.h"
+#include "paper/sketch.h"
 
 #include <math.h>
 
@@ -32,8 +33,8 @@ void lb_page_paragraph(struct lb_cutoff_page *page, const char *lead, struct lb_
   lb_text_free(line);
 }
 
-static struct lb_cutoff_page begin_page(const struct lb_cutoff_paper *paper, bool inch,
-                                        struct lb_text *out) {
+struct lb_cutoff_page lb_page_begin(const struct lb_cutoff_paper *paper, bool inch, bool alone,
+                                    struct lb_text *out) {
   const double same_pressure = 1; /* [Pa] */
   const struct lb_machine *m = paper->machine;
   struct lb_cutoff_page page = {.machine = m, .answer = paper->answer, .paper = paper, .out = out};
@@ -43,6 +44,10 @@ static struct lb_cutoff_page begin_page(const struct lb_cutoff_paper *paper, boo
   page.pushes = m->supply_pressure > m->back_pressure;
   for (int end = 0; end < LB_ENDS; end++)
     page.own_timing = page.own_timing || (m->works[end] && m->timing[end].cutoff_given);
+  if (alone) {
+    page.rule[page.rules++] = paper->rule;
+    return page;
+  }
   page.rule[page.rules++] = LB_ATMOSPHERIC;
   page.rule[page.rules++] = LB_ECONOMY;
   if (page.own_timing)
@@ -50,22 +55,46 @@ static struct lb_cutoff_page begin_page(const struct lb_cutoff_paper *paper, boo
   return page;
 }
 
-static void add_warnings(struct lb_text *out, const struct lb_cutoff_paper *paper,
-                         const struct lb_style *style) {
-  if (paper->warnings == 0)
-    return;
-  lb_text_add(out, "\nWarnings\n");
+struct lb_detail_page lb_page_detail(const struct lb_cutoff_page *page) {
+  return (struct lb_detail_page){page->machine, page->paper->detail, page->style, page->paper->disc,
+                                 page->out};
+}
+
+void lb_page_end_note(struct lb_cutoff_page *page) {
+  const struct lb_cutoff_paper *paper = page->paper;
+  if (paper->warnings > 0)
+    lb_text_add(page->out, "\nWarnings\n");
   for (size_t i = 0; i < paper->warnings; i++)
-    lb_text_wrap(out, LB_PAGE_WIDTH, "  - ", "    ",
-                 lb_show_sentence(style, paper->warning[i].text).text);
+    lb_text_wrap(page->out, LB_PAGE_WIDTH, "  - ", "    ",
+                 lb_show_sentence(&page->style, paper->warning[i].text).text);
+  lb_text_add(page->out,
+              "\nA crank under air starts by itself: vent before you reach in. Your local rules\n"
+              "for pressure equipment, and licensed trades, come first.\n");
+}
+
+/* Everything about the choice that was asked for. */
+static void add_detail(struct lb_cutoff_page *page) {
+  struct lb_detail_page detail = lb_page_detail(page);
+  if (!detail.detail)
+    return;
+  lb_text_add(page->out, "\nWith %s:\n", lb_page_choice(page, page->paper->rule));
+  lb_detail_starting(&detail);
+  lb_detail_audit(&detail);
+  lb_detail_sensitivity(&detail, false);
+  lb_detail_tolerance(&detail, false);
+  if (page->paper->sketch) {
+    lb_text_add(page->out, "\n");
+    lb_sketch_timing(page->out, page->machine, detail.detail->cutoff);
+  }
 }
 
 enum lb_status lb_answer_cutoff_text(char **text, const struct lb_cutoff_paper *paper, bool inch,
                                      struct lb_error *error) {
   struct lb_text out = {0};
-  struct lb_cutoff_page page = begin_page(paper, inch, &out);
+  struct lb_cutoff_page page = lb_page_begin(paper, inch, false, &out);
   lb_page_head(&page);
   lb_page_angles(&page);
+  lb_page_assumed(&page);
   lb_page_gain(&page);
   lb_text_add(&out, "\n");
   lb_page_refusals(&page);
@@ -73,9 +102,7 @@ enum lb_status lb_answer_cutoff_text(char **text, const struct lb_cutoff_paper *
   lb_page_common_angle(&page);
   lb_page_supply(&page);
   lb_page_details(&page);
-  add_warnings(&out, paper, &page.style);
-  lb_text_add(&out,
-              "\nA crank under air starts by itself: vent before you reach in. Your local rules\n"
-              "for pressure equipment, and licensed trades, come first.\n");
+  add_detail(&page);
+  lb_page_end_note(&page);
   return lb_text_take(text, &out, error);
 }

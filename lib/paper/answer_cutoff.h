@@ -10,6 +10,7 @@
 #define LASTBAR_PAPER_ANSWER_CUTOFF_H
 
 #include "decide/cutoff.h"
+#include "decide/detail.h"
 #include "machine/check.h"
 
 #include <stdbool.h>
@@ -24,7 +25,12 @@ struct lb_cutoff_paper {
   const struct lb_machine *machine;
   const struct lb_cutoff_answer *answer; /* of that machine */
   double margin;                         /* [Pa] with which it was found */
-  const struct lb_warning *warning;      /* warning[warnings] */
+  enum lb_rule rule;                     /* the question asked */
+  const struct lb_detail *detail;        /* of that choice; NULL when it has no answer */
+  const struct lb_assumed *assumed;      /* assumed[LB_DEAD_VOLUMES], or NULL: none is unknown */
+  double disc; /* [m] diameter on which tolerances are also given in length; 0: none */
+  bool sketch; /* with the timing circle of that choice in letters */
+  const struct lb_warning *warning; /* warning[warnings] */
   size_t warnings;
 };
 

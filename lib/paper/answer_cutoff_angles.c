@@ -23,7 +23,10 @@ static void add_dead_volume(struct lb_text *line, const struct lb_cutoff_page *p
     if (!page->machine->works[end])
       continue;
     double dead = lb_show_value(&page->style, LB_SHOW_VOLUME, page->machine->dead_volume[end]);
-    lb_text_add(line, "%s%.4g", between, dead);
+    if (page->machine->dead_volume_unknown[end])
+      lb_text_add(line, "%sabout %.3g", between, dead);
+    else
+      lb_text_add(line, "%s%.4g", between, dead);
     between = " and ";
   }
   lb_text_add(line, " %s dead volume", lb_show_unit(&page->style, LB_SHOW_VOLUME));
@@ -89,7 +92,7 @@ void lb_page_head(struct lb_cutoff_page *page) {
   add_law(page);
 }
 
-static const char *angle_label(const struct lb_cutoff_page *page, enum lb_rule rule) {
+const char *lb_page_choice(const struct lb_cutoff_page *page, enum lb_rule rule) {
   if (rule == LB_AS_TIMED)
     return "as timed in the file";
   if (rule == LB_ECONOMY)
@@ -147,7 +150,7 @@ void lb_page_angles(struct lb_cutoff_page *page) {
     }
   for (int i = 0; i < page->rules; i++) {
     const struct lb_choice *choice = &answer->choice[page->rule[i]];
-    lb_table_cell(table, "  %s", angle_label(page, page->rule[i]));
+    lb_table_cell(table, "  %s", lb_page_choice(page, page->rule[i]));
     add_angle_cells(page, table, choice->end_found, choice->cutoff);
   }
   if (exponent != 1)
@@ -158,4 +161,37 @@ void lb_page_angles(struct lb_cutoff_page *page) {
   lb_table_render(page->out, table, 0, 2);
   lb_table_free(table);
   add_bounds_note(page);
+}
+
+/* One assumption: "5 % dead volume, 10.1 and 8.4 cm3" and the angles of two rules. */
+static void add_assumed(struct lb_cutoff_page *page, struct lb_table *table, int assumed) {
+  static const enum lb_rule rule[] = {LB_ATMOSPHERIC, LB_ECONOMY};
+  const struct lb_assumed *a = &page->paper->assumed[assumed];
+  double share = lb_machine_dead_share((enum lb_dead_volume)assumed);
+  for (size_t i = 0; i < sizeof rule / sizeof rule[0]; i++) {
+    const struct lb_choice *choice = &a->answer.choice[rule[i]];
+    lb_table_cell(table, "  %.0f %%, %s", share * 100, lb_page_choice(page, rule[i]));
+    add_angle_cells(page, table, choice->end_found, choice->cutoff);
+  }
+}
+
+void lb_page_assumed(struct lb_cutoff_page *page) {
+  if (!page->paper->assumed)
+    return;
+  struct lb_table *table = lb_table_new(page->both_ends ? "<>>>>" : "<>>");
+  struct lb_text note = {0};
+  lb_table_cell(table, "If the dead volume is");
+  for (int end = 0; end < LB_ENDS; end++)
+    if (page->machine->works[end]) {
+      lb_table_cell(table, "%s", lb_page_end((enum lb_end)end));
+      lb_table_cell(table, "of stroke");
+    }
+  for (int i = 0; i < LB_DEAD_VOLUMES; i++)
+    add_assumed(page, table, i);
+  lb_text_add(page->out, "\n");
+  lb_table_render(page->out, table, 0, 2);
+  lb_table_free(table);
+  lb_text_add(&note, "The dead volume is not known: 5 %% of the swept volume is low, 10 %% usual "
+                     "(taken everywhere else on this page), 20 %% high.");
+  lb_page_paragraph(page, "  ", &note);
 }

@@ -6,6 +6,7 @@
 #include "paper/answer_cutoff.h"
 
 #include "base/constants.h"
+#include "paper/answer_cutoff_page.h"
 #include "paper/record.h"
 #include "paper/table_write.h"
 #include "physics/air.h"
@@ -84,19 +85,18 @@ static void add_revolution(struct lb_record *record, const struct lb_choice *cho
                       r->isothermal_efficiency);
 }
 
-static void add_choice(struct lb_record *record, const struct lb_cutoff_paper *paper,
-                       const struct named_rule *named) {
-  const struct lb_choice *choice = &paper->answer->choice[named->rule];
-  lb_record_open(record, named->key);
+void lb_page_record_choice(struct lb_record *record, const struct lb_machine *machine,
+                           const struct lb_choice *choice, const char *name) {
+  lb_record_open(record, name);
   add_verdict(record, choice);
   lb_record_open(record, "ends");
   for (int end = 0; end < LB_ENDS; end++) {
-    if (!paper->machine->works[end]) {
+    if (!machine->works[end]) {
       lb_record_null(record, end_key[end]);
       continue;
     }
     lb_record_open(record, end_key[end]);
-    add_end(record, paper->machine, choice, (enum lb_end)end);
+    add_end(record, machine, choice, (enum lb_end)end);
     lb_record_close(record);
   }
   lb_record_close(record);
@@ -120,9 +120,11 @@ static void add_bound(struct lb_record *record, const char *name, const bool *fo
   lb_record_close(record);
 }
 
-static void add_head(struct lb_record *record, const struct lb_machine *m) {
+void lb_page_record_head(struct lb_record *record, const struct lb_machine *machine,
+                         const char *command) {
+  const struct lb_machine *m = machine;
   lb_record_text(record, "lastbar", lb_table_write_version());
-  lb_record_text(record, "command", "cutoff");
+  lb_record_text(record, "command", command);
   lb_record_text(record, "machine", m->name);
   lb_record_number(record, "expansion_exponent", m->expansion_exponent);
   lb_record_number(record, "compression_exponent", m->compression_exponent);
@@ -136,19 +138,34 @@ static double same_timing_pressure(const struct lb_cutoff_answer *answer) {
   return cap > rod ? cap : rod;
 }
 
+/* The answers for each assumption of a dead volume that is not known. */
+static void add_assumed(struct lb_record *record, const struct lb_assumed *assumed) {
+  lb_record_open_list(record, "dead_volume_assumed");
+  for (int i = 0; i < LB_DEAD_VOLUMES; i++) {
+    const struct lb_machine *m = &assumed[i].machine;
+    lb_record_open(record, NULL);
+    lb_record_number(record, "swept_volume_share", lb_machine_dead_share((enum lb_dead_volume)i));
+    lb_page_record_choice(record, m, &assumed[i].answer.choice[LB_ATMOSPHERIC], "atmospheric");
+    lb_page_record_choice(record, m, &assumed[i].answer.choice[LB_ECONOMY], "economy");
+    lb_record_close(record);
+  }
+  lb_record_close(record);
+}
+
 enum lb_status lb_answer_cutoff_json(char **json, const struct lb_cutoff_paper *paper,
                                      struct lb_error *error) {
   const struct lb_cutoff_answer *answer = paper->answer;
   struct lb_record record = {0};
   double same = same_timing_pressure(answer);
-  add_head(&record, paper->machine);
+  lb_page_record_head(&record, paper->machine, "cutoff");
   lb_record_open(&record, "bounds");
   add_bound(&record, "isothermal", answer->isothermal_found, answer->isothermal);
   add_bound(&record, "adiabatic", answer->adiabatic_found, answer->adiabatic);
   lb_record_close(&record);
   lb_record_open(&record, "choices");
   for (int i = 0; i < CHOICES; i++)
-    add_choice(&record, paper, &choices[i]);
+    lb_page_record_choice(&record, paper->machine, &answer->choice[choices[i].rule],
+                          choices[i].key);
   lb_record_close(&record);
   lb_record_number_if(&record, same > 0, "same_timing_pressure_pa", same);
   lb_record_open(&record, "same_timing_pressures_pa");
@@ -157,6 +174,9 @@ enum lb_status lb_answer_cutoff_json(char **json, const struct lb_cutoff_paper *
                         answer->supply_pressure[end]);
   lb_record_close(&record);
   lb_record_number(&record, "ceiling_j", answer->ceiling);
+  lb_detail_record(&record, paper->machine, paper->detail);
+  if (paper->assumed)
+    add_assumed(&record, paper->assumed);
   lb_record_warnings(&record, paper->warning, paper->warnings);
   enum lb_status status = lb_table_write_json(json, &record, error);
   lb_record_free(&record);

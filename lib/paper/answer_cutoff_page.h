@@ -10,6 +10,8 @@
 #define LASTBAR_PAPER_ANSWER_CUTOFF_PAGE_H
 
 #include "paper/answer_cutoff.h"
+#include "paper/answer_detail.h"
+#include "paper/record.h"
 #include "paper/show.h"
 #include "paper/text.h"
 
@@ -48,11 +50,33 @@ const char *lb_page_rule(const struct lb_cutoff_page *page);
 /* Add a line of words as a paragraph, each of its lines behind a lead, and empty it. */
 void lb_page_paragraph(struct lb_cutoff_page *page, const char *lead, struct lb_text *line);
 
+/* A page for an answer; `out` is added to. With `alone` only the choice asked for is shown. */
+struct lb_cutoff_page lb_page_begin(const struct lb_cutoff_paper *paper, bool inch, bool alone,
+                                    struct lb_text *out);
+
+/* Warnings and cautions. */
+void lb_page_end_note(struct lb_cutoff_page *page);
+
+/* The same page for the blocks of paper/answer_detail.h; there must be a detail. */
+struct lb_detail_page lb_page_detail(const struct lb_cutoff_page *page);
+
+/* What a choice is called in a table: "atmospheric release", "as timed in the file". */
+const char *lb_page_choice(const struct lb_cutoff_page *page, enum lb_rule rule);
+
+/* For programs: the first members of every answer, and a choice as an object of the name given. */
+void lb_page_record_head(struct lb_record *record, const struct lb_machine *machine,
+                         const char *command);
+void lb_page_record_choice(struct lb_record *record, const struct lb_machine *machine,
+                           const struct lb_choice *choice, const char *name);
+
 /* The machine and what holds around it. */
 void lb_page_head(struct lb_cutoff_page *page);
 
 /* Where to shut the inlet, by each choice and under the other bounding law. */
 void lb_page_angles(struct lb_cutoff_page *page);
+
+/* The same for each assumption of a dead volume that is not known; nothing if all are. */
+void lb_page_assumed(struct lb_cutoff_page *page);
 
 /* What each choice gives and costs. */
 void lb_page_gain(struct lb_cutoff_page *page);

@@ -89,7 +89,7 @@ static void refuse(struct lb_cutoff_page *page, enum lb_rule rule) {
 void lb_page_refusals(struct lb_cutoff_page *page) {
   for (int i = 0; i < page->rules; i++)
     refuse(page, page->rule[i]);
-  if (!page->own_timing)
+  if (!page->own_timing && page->rules > 1)
     say(page, "The file gives no cut-off of its own to compare with.");
 }
 

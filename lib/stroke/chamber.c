@@ -154,6 +154,7 @@ static void fill_turn(struct lb_turn *t, const struct lb_chamber *h, double grea
   double opened = h->residual * inverse_closing + h->filling;   /* R m after filling */
   double trapped = p_e * v->closing * inverse_closing;          /* R m_1 */
   t->cutoff_temperature = 1 / inverse_cutoff;
+  t->closing_temperature = 1 / inverse_closing;
   t->release_temperature =
       t->cutoff_temperature * t->release_pressure * v->release / (p_s * cutoff);
   t->compression_temperature = trapped > 0 && h->compression_pressure > 0
@@ -285,4 +286,130 @@ void lb_chamber_margin(struct lb_margin *margin, const struct lb_chamber *chambe
                 LB_GAS_CONSTANT;
   margin->air_per_volume =
       (per_closing * closing_slope + p_s / c->supply_temperature) / LB_GAS_CONSTANT;
+}
+
+/* A value with its rate. */
+struct dual {
+  double value, rate;
+};
+
+static double relative(double rate, double value) {
+  return value > 0 ? rate / value : 0;
+}
+
+/* What trap() finds, differentiated: residual, filling, kept. */
+static void trap_rates(const struct lb_chamber *h, const struct lb_chamber_rates *d,
+                       struct dual *residual, struct dual *filling, struct dual *kept) {
+  const struct lb_conditions *c = &h->conditions;
+  const struct lb_volumes *v = &h->volumes;
+  double n = c->expansion_exponent, p_1 = h->compression_pressure;
+  double opening = relative(d->volumes.opening, v->opening);
+  double closing = relative(d->volumes.closing, v->closing);
+  double p_1_rate =
+      v->closing > 0 && v->opening > 0 ? c->compression_exponent * p_1 * (closing - opening) : 0;
+  *residual = (struct dual){h->residual, c->back_pressure * d->volumes.closing};
+  *filling = (struct dual){h->filling, 0};
+  if (p_1 <= c->supply_pressure)
+    filling->rate = (d->volumes.opening * (c->supply_pressure - p_1) +
+                     v->opening * (d->supply_pressure - p_1_rate)) /
+                    (n * c->supply_temperature);
+  else
+    residual->rate =
+        h->residual * (closing + (d->supply_pressure / c->supply_pressure - p_1_rate / p_1) / n);
+  *kept = (struct dual){h->kept, 0};
+  if (v->opening > 0)
+    kept->rate = d->volumes.filled / v->opening - h->kept * opening;
+}
+
+/* What mix() finds, differentiated. */
+static void mix_rates(const struct lb_chamber *h, const struct lb_chamber_rates *d, double cutoff,
+                      struct dual release_pressure, struct dual *alpha, struct dual *beta) {
+  const struct lb_conditions *c = &h->conditions;
+  const struct lb_volumes *v = &h->volumes;
+  double n = c->expansion_exponent, p_e = c->back_pressure, t_a = c->outside_temperature;
+  double supply = d->supply_pressure / c->supply_pressure;
+  double kept = v->release / v->exhausting;
+  double kept_rate =
+      kept * (d->volumes.release / v->release - d->volumes.exhausting / v->exhausting);
+  if (v->closing > v->swept_out) {
+    double rest = v->swept_out / v->closing;
+    double rest_rate = (d->volumes.swept_out - rest * d->volumes.closing) / v->closing;
+    kept_rate = kept_rate * rest + kept * rest_rate;
+    kept *= rest;
+  }
+  double before = h->blow_down, before_rate = before * (n - 1) / n * supply;
+  double outside = 0, outside_rate = 0;
+  if (release_pressure.value < p_e) {
+    before = c->supply_pressure * cutoff / (p_e * v->release);
+    before_rate = before * (supply + d->cutoff / cutoff - d->volumes.release / v->release);
+    outside = (p_e - release_pressure.value) / (n * p_e * t_a);
+    outside_rate = -release_pressure.rate / (n * p_e * t_a);
+  }
+  *alpha = (struct dual){before * kept, kept * before_rate + before * kept_rate};
+  *beta = (struct dual){outside * kept + (1 - kept) / t_a,
+                        kept * outside_rate + kept_rate * (outside - 1 / t_a)};
+}
+
+/* Air drawn, R m = K (r/T_k + F) - p_e V_k/T_k + p_s (V_m - V_a)/T_s - p_s (V_m - V_c)/T_c. */
+static double air_rate(const struct lb_chamber *h, const struct lb_chamber_rates *d,
+                       double greatest, double cutoff, struct dual alpha, struct dual beta) {
+  const struct lb_conditions *c = &h->conditions;
+  const struct lb_volumes *v = &h->volumes;
+  double p_s = c->supply_pressure, p_s_rate = d->supply_pressure, t_s = c->supply_temperature;
+  struct dual r, f, k;
+  trap_rates(h, d, &r, &f, &k);
+  double admitted = p_s * (greatest - v->filled) / t_s;
+  double admitted_rate =
+      (p_s_rate * (greatest - v->filled) + p_s * (d->greatest - d->volumes.filled)) / t_s;
+  double inner = r.value * beta.value + f.value;
+  double numerator = k.value * inner + admitted;
+  double numerator_rate = k.rate * inner + admitted_rate +
+                          k.value * (r.rate * beta.value + r.value * beta.rate + f.rate);
+  double denominator = p_s * greatest - k.value * r.value * alpha.value;
+  double denominator_rate = p_s_rate * greatest + p_s * d->greatest -
+                            k.rate * r.value * alpha.value -
+                            k.value * (r.rate * alpha.value + r.value * alpha.rate);
+  double inverse = numerator / denominator;
+  double inverse_rate = (numerator_rate - inverse * denominator_rate) / denominator;
+  double closing = alpha.value * inverse + beta.value;
+  double closing_rate = alpha.rate * inverse + alpha.value * inverse_rate + beta.rate;
+  double back = (p_s_rate * (greatest - cutoff) + p_s * (d->greatest - d->cutoff)) * inverse +
+                p_s * (greatest - cutoff) * inverse_rate;
+  double rate = k.rate * (r.value * closing + f.value) +
+                k.value * (r.rate * closing + r.value * closing_rate + f.rate) -
+                c->back_pressure * (d->volumes.closing * closing + v->closing * closing_rate) +
+                admitted_rate - back;
+  return rate / LB_GAS_CONSTANT;
+}
+
+/* Rate of the trapped air's work C = integral of p dV from V_k to V_o. */
+static double compression_rate(const struct lb_chamber *h, const struct lb_chamber_rates *d) {
+  const struct lb_volumes *v = &h->volumes;
+  if (v->closing == 0 || v->opening == 0)
+    return 0;
+  double by_closing = h->conditions.compression_exponent * h->compression_work / v->closing -
+                      h->conditions.back_pressure;
+  return by_closing * d->volumes.closing + h->compression_pressure * d->volumes.opening;
+}
+
+void lb_chamber_tangent(struct lb_chamber_tangent *tangent, const struct lb_chamber *chamber,
+                        double greatest, double cutoff, const struct lb_chamber_rates *rates) {
+  const struct lb_conditions *c = &chamber->conditions;
+  const struct lb_volumes *v = &chamber->volumes;
+  const struct lb_chamber_rates *d = rates;
+  double p_s = c->supply_pressure, n = c->expansion_exponent;
+  struct dual p_r, alpha, beta;
+  double expansion = lb_air_polytropic_work(&p_r.value, p_s, cutoff, v->release, n);
+  double release = d->volumes.release / v->release;
+  p_r.rate = p_r.value * (d->supply_pressure / p_s + n * (d->cutoff / cutoff - release));
+  double expansion_rate = expansion * d->supply_pressure / p_s +
+                          (n * expansion / cutoff - p_s) * d->cutoff +
+                          p_r.value * d->volumes.release;
+  tangent->work = d->supply_pressure * (cutoff - v->opening) +
+                  p_s * (d->cutoff - d->volumes.opening) + expansion_rate +
+                  c->back_pressure * (d->volumes.closing - d->volumes.release) +
+                  compression_rate(chamber, d);
+  tangent->release_pressure = p_r.rate;
+  mix_rates(chamber, d, cutoff, p_r, &alpha, &beta);
+  tangent->air = air_rate(chamber, d, greatest, cutoff, alpha, beta);
 }

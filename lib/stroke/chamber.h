@@ -81,6 +81,8 @@ struct lb_turn {
   double filled_temperature;      /* after filling to supply pressure [K], likewise */
   double cutoff_temperature, release_temperature; /* [K] */
   double exhaust_temperature;  /* of the air left in the cylinder while it is swept out [K] */
+  double closing_temperature;  /* of the air trapped when the exhaust closes [K]: the former unless
+                                  outside air was drawn in last */
   double outgoing_temperature; /* of the stream that leaves, mixed [K]; the former when none does */
   unsigned flags;              /* enum lb_chamber_flags */
 };
@@ -111,6 +113,26 @@ struct lb_margin {
   double release_pressure;                /* [Pa absolute] */
 };
 void lb_chamber_margin(struct lb_margin *margin, const struct lb_chamber *chamber, double cutoff);
+
+/* Rates of change of everything a revolution depends on, by whatever quantity the caller has in
+ * mind: an angle, a dead volume, the supply pressure. */
+struct lb_chamber_rates {
+  struct lb_volumes volumes; /* [m3 per unit] */
+  double greatest, cutoff;   /* of the arguments of lb_chamber_turn [m3 per unit] */
+  double supply_pressure;    /* [Pa per unit] */
+};
+
+/* The exact rates of work, air and release pressure that follow, by forward differentiation of
+ * the closed form.
+ * tangent           out: [J], [kg], [Pa] per unit
+ * greatest, cutoff  [m3] as in lb_chamber_turn
+ * Where trapped air just reaches supply pressure, or release just back pressure, the rates on both
+ * sides differ; these are then those of a full chamber (p_1 <= p_s, p_r >= p_e). */
+struct lb_chamber_tangent {
+  double work, air, release_pressure;
+};
+void lb_chamber_tangent(struct lb_chamber_tangent *tangent, const struct lb_chamber *chamber,
+                        double greatest, double cutoff, const struct lb_chamber_rates *rates);
 
 #ifdef __cplusplus
 }

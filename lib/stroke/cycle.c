@@ -87,25 +87,28 @@ const struct lb_chamber *lb_cycle_chamber(const struct lb_cycle *cycle, enum lb_
   return &cycle->chamber[end];
 }
 
+const struct lb_force *lb_cycle_force(const struct lb_cycle *cycle) {
+  return &cycle->force;
+}
+
 struct lb_workspace *lb_cycle_workspace(const struct lb_cycle *cycle) {
   return cycle->workspace;
 }
 
-/* Friction of one cylinder over a revolution [J], and what it changes by with each end's volume at
- * cut-off [J/m3]. */
-static enum lb_status friction_of(struct lb_force_integral *friction, const struct lb_cycle *cycle,
-                                  const double *cutoff, struct lb_error *error) {
+/* The integral of |net force| over a cylinder's travel, left at zero when no share of it is lost,
+ * and the friction of the cylinder over a revolution [J]. */
+static enum lb_status friction_of(double *friction, struct lb_force_integral *integral,
+                                  const struct lb_cycle *cycle, const double *cutoff,
+                                  struct lb_error *error) {
   const struct lb_machine *m = &cycle->machine;
-  *friction = (struct lb_force_integral){0};
+  *integral = (struct lb_force_integral){0};
   if (m->friction_share > 0) {
     enum lb_status status =
-        lb_force_integrate(friction, &cycle->force, cycle->workspace, cutoff, error);
+        lb_force_integrate(integral, &cycle->force, cycle->workspace, cutoff, error);
     if (status != LB_OK)
       return status;
   }
-  friction->absolute = 2 * m->linkage.stroke * m->friction + m->friction_share * friction->absolute;
-  for (int i = 0; i < LB_ENDS; i++)
-    friction->per_volume[i] *= m->friction_share;
+  *friction = 2 * m->linkage.stroke * m->friction + m->friction_share * integral->absolute;
   return LB_OK;
 }
 
@@ -143,11 +146,12 @@ enum lb_status lb_cycle_turn(struct lb_revolution *revolution, const struct lb_c
                              const double *cutoff, struct lb_error *error) {
   const struct lb_machine *m = &cycle->machine;
   struct lb_revolution r = {0};
-  struct lb_force_integral friction;
-  enum lb_status status = friction_of(&friction, cycle, cutoff, error);
+  struct lb_force_integral integral;
+  double friction;
+  enum lb_status status = friction_of(&friction, &integral, cycle, cutoff, error);
   if (status != LB_OK)
     return status;
-  r.friction_work = m->cylinders * friction.absolute;
+  r.friction_work = m->cylinders * friction;
   for (int i = 0; i < LB_ENDS; i++) {
     if (!m->works[i])
       continue;
@@ -173,20 +177,24 @@ enum lb_status lb_cycle_slopes(struct lb_cycle_slope *slope, const struct lb_cyc
                                const double *cutoff, struct lb_error *error) {
   const struct lb_machine *m = &cycle->machine;
   struct lb_cycle_slope s = {0};
-  struct lb_force_integral friction;
-  enum lb_status status = friction_of(&friction, cycle, cutoff, error);
+  struct lb_force_integral integral;
+  double friction;
+  enum lb_status status = friction_of(&friction, &integral, cycle, cutoff, error);
   if (status != LB_OK)
     return status;
-  s.work = -m->cylinders * friction.absolute;
+  s.work = -m->cylinders * friction;
   for (int i = 0; i < LB_ENDS; i++) {
     if (!m->works[i])
       continue;
     struct lb_margin margin;
-    lb_chamber_margin(&margin, &cycle->chamber[i], lb_timing_volume(m, (enum lb_end)i, cutoff[i]));
+    double volume = lb_timing_volume(m, (enum lb_end)i, cutoff[i]);
+    lb_chamber_margin(&margin, &cycle->chamber[i], volume);
+    /* the expansion's pressures are p_s (V_c/V)^n: they rise by n/V_c of themselves */
+    double rubbing = m->friction_share * m->expansion_exponent / volume * integral.end[i].expansion;
     double volume_slope = m->cylinders * lb_timing_volume_slope(m, (enum lb_end)i, cutoff[i]);
     s.work += m->cylinders * margin.work;
     s.air += m->cylinders * margin.air;
-    s.work_per_angle[i] = (margin.work_per_volume - friction.per_volume[i]) * volume_slope;
+    s.work_per_angle[i] = (margin.work_per_volume - rubbing) * volume_slope;
     s.air_per_angle[i] = margin.air_per_volume * volume_slope;
   }
   *slope = s;

@@ -20,6 +20,7 @@ extern "C" {
 #endif
 
 struct lb_cycle;
+struct lb_force;
 struct lb_workspace;
 
 /* One end of one cylinder in a revolution. */
@@ -69,6 +70,9 @@ const struct lb_machine *lb_cycle_machine(const struct lb_cycle *cycle);
 
 /* A worked end's chamber as prepared. */
 const struct lb_chamber *lb_cycle_chamber(const struct lb_cycle *cycle, enum lb_end end);
+
+/* The forces of one cylinder as prepared. */
+const struct lb_force *lb_cycle_force(const struct lb_cycle *cycle);
 
 /* The solvers of this cycle, for a caller who searches with it. */
 struct lb_workspace *lb_cycle_workspace(const struct lb_cycle *cycle);

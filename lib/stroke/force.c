@@ -103,10 +103,10 @@ static double piece(const struct walker *w, enum lb_end end, double travel, doub
   return lb_air_polytropic_work(pressure, *pressure, start, stop, exponent(w, end));
 }
 
-static double net_force(const struct lb_force *f, const double *pressure) {
-  double ambient = f->machine->ambient_pressure;
-  return (pressure[LB_CAP_END] - ambient) * f->area[LB_CAP_END] -
-         (pressure[LB_ROD_END] - ambient) * f->area[LB_ROD_END];
+double lb_force_net(const struct lb_force *force, const double *pressure) {
+  double ambient = force->machine->ambient_pressure;
+  return (pressure[LB_CAP_END] - ambient) * force->area[LB_CAP_END] -
+         (pressure[LB_ROD_END] - ambient) * force->area[LB_ROD_END];
 }
 
 static double net_at(double travel, void *context) {
@@ -119,7 +119,7 @@ static double net_at(double travel, void *context) {
       pressure[i] = lb_air_polytropic_pressure(pressure[i], volume(w->force, end, w->travel),
                                                volume(w->force, end, travel), exponent(w, end));
   }
-  return net_force(w->force, pressure);
+  return lb_force_net(w->force, pressure);
 }
 
 /* Add the stretch from the walker's place to a travel, on which the net force keeps its sign, and
@@ -133,8 +133,17 @@ static void advance(struct lb_force_integral *sum, struct walker *w, double trav
   double net = work[LB_CAP_END] + work[LB_ROD_END] - back * (travel - w->travel);
   sum->absolute += fabs(net);
   for (int i = 0; i < LB_ENDS; i++) {
-    if (w->phase[i] == EXPANSION)
-      sum->per_volume[i] += net < 0 ? -work[i] : work[i];
+    double sign = net < 0 ? -1 : 1;
+    struct lb_force_parts *part = &sum->end[i];
+    if (w->phase[i] == EXPANSION) {
+      part->expansion += sign * work[i];
+      part->expansion_fall += sign * (w->pressure[i] - pressure[i]);
+    } else if (w->phase[i] == COMPRESSION) {
+      part->compression += sign * work[i];
+      part->compression_fall += sign * (w->pressure[i] - pressure[i]);
+    } else if (w->phase[i] == ADMISSION) {
+      part->admission += sign * work[i] / pressure[i];
+    }
     w->pressure[i] = pressure[i];
   }
   w->travel = travel;
@@ -159,42 +168,76 @@ static enum lb_status stretch(struct lb_force_integral *sum, struct walker *w,
   return LB_OK;
 }
 
-/* Phase and pressure of an end just before crank angle 0. */
-static void enter(struct walker *w, enum lb_end end, double cutoff) {
-  const struct lb_machine *m = w->force->machine;
-  w->phase[end] = IDLE;
-  w->pressure[end] = m->ambient_pressure;
-  if (!m->works[end])
-    return;
+/* Phase and pressure of a worked end at a crank angle and the travel there; at an event, those just
+ * after it. */
+static enum phase state(double *pressure, const struct lb_force *f, enum lb_end end, double cutoff,
+                        double crank_angle, double travel) {
+  const struct lb_machine *m = f->machine;
   const struct lb_timing *t = &m->timing[end];
-  const struct lb_conditions *c = &w->force->chamber[end].conditions;
-  double angle = -lb_linkage_dead_centre(&m->linkage, end);
+  const struct lb_conditions *c = &f->chamber[end].conditions;
+  double angle = crank_angle - lb_linkage_dead_centre(&m->linkage, end);
   angle = t->inlet_opens + full_turn(angle - t->inlet_opens);
-  double here = volume(w->force, end, 0);
+  double here = volume(f, end, travel);
   if (angle < cutoff) {
-    w->phase[end] = ADMISSION;
-    w->pressure[end] = c->supply_pressure;
-  } else if (angle < t->release) {
-    w->phase[end] = EXPANSION;
-    w->pressure[end] = lb_air_polytropic_pressure(
-        c->supply_pressure, lb_timing_volume(m, end, cutoff), here, c->expansion_exponent);
-  } else if (angle < t->exhaust_closes) {
-    w->phase[end] = EXHAUST;
-    w->pressure[end] = c->back_pressure;
-  } else {
-    double closing = w->force->chamber[end].volumes.closing;
-    w->phase[end] = COMPRESSION;
-    w->pressure[end] = closing > 0 ? lb_air_polytropic_pressure(c->back_pressure, closing, here,
-                                                                c->compression_exponent)
-                                   : 0;
+    *pressure = c->supply_pressure;
+    return ADMISSION;
+  }
+  if (angle < t->release) {
+    *pressure = lb_air_polytropic_pressure(c->supply_pressure, lb_timing_volume(m, end, cutoff),
+                                           here, c->expansion_exponent);
+    return EXPANSION;
+  }
+  if (angle < t->exhaust_closes) {
+    *pressure = c->back_pressure;
+    return EXHAUST;
+  }
+  double closing = f->chamber[end].volumes.closing;
+  *pressure = closing > 0 ? lb_air_polytropic_pressure(c->back_pressure, closing, here,
+                                                       c->compression_exponent)
+                          : 0;
+  return COMPRESSION;
+}
+
+void lb_force_pressures(double *pressure, const struct lb_force *force, const double *cutoff,
+                        double crank_angle) {
+  double travel = lb_linkage_travel(&force->machine->linkage, crank_angle);
+  for (int i = 0; i < LB_ENDS; i++) {
+    pressure[i] = force->machine->ambient_pressure;
+    if (force->machine->works[i])
+      state(&pressure[i], force, (enum lb_end)i, cutoff[i], crank_angle, travel);
   }
 }
 
-static void pass(struct walker *w, const struct lb_force_point *point) {
+void lb_force_standstill(double *pressure, const struct lb_force *force, const double *cutoff,
+                         double crank_angle) {
+  const struct lb_machine *m = force->machine;
+  for (int i = 0; i < LB_ENDS; i++) {
+    pressure[i] = m->ambient_pressure;
+    if (!m->works[i])
+      continue;
+    double opens = m->timing[i].inlet_opens;
+    double angle = crank_angle - lb_linkage_dead_centre(&m->linkage, (enum lb_end)i);
+    bool open = opens + full_turn(angle - opens) < cutoff[i];
+    pressure[i] = open ? m->supply_pressure : m->back_pressure;
+  }
+}
+
+/* The walker at crank angle 0. */
+static void enter(struct walker *w, enum lb_end end, double cutoff) {
+  w->phase[end] = IDLE;
+  w->pressure[end] = w->force->machine->ambient_pressure;
+  if (w->force->machine->works[end])
+    w->phase[end] = state(&w->pressure[end], w->force, end, cutoff, 0, 0);
+}
+
+/* Go over an event: the end's next phase and pressure, and the jump of the net force. */
+static void pass(struct lb_force_integral *sum, struct walker *w,
+                 const struct lb_force_point *point) {
   if (point->event == LB_DEAD_CENTRE)
     return;
   enum lb_end end = point->end;
   const struct lb_chamber *chamber = &w->force->chamber[end];
+  double before = fabs(lb_force_net(w->force, w->pressure));
   w->phase[end] = (enum phase)point->event;
   if (point->event == LB_INLET_OPENS || point->event == LB_CUTOFF)
     w->pressure[end] = chamber->conditions.supply_pressure;
@@ -202,6 +245,7 @@ static void pass(struct walker *w, const struct lb_force_point *point) {
     w->pressure[end] = chamber->conditions.back_pressure;
   else
     w->pressure[end] = 0;
+  sum->end[end].jump[point->event] = before - fabs(lb_force_net(w->force, w->pressure));
 }
 
 enum lb_status lb_force_integrate(struct lb_force_integral *integral, const struct lb_force *force,
@@ -223,15 +267,11 @@ enum lb_status lb_force_integrate(struct lb_force_integral *integral, const stru
     enum lb_status status = stretch(&sum, &w, workspace, point[i].travel, error);
     if (status != LB_OK)
       return status;
-    pass(&w, &point[i]);
+    pass(&sum, &w, &point[i]);
   }
   enum lb_status status = stretch(&sum, &w, workspace, 0, error);
   if (status != LB_OK)
     return status;
-  for (int i = 0; i < LB_ENDS; i++)
-    if (machine->works[i])
-      sum.per_volume[i] *= force->chamber[i].conditions.expansion_exponent /
-                           lb_timing_volume(machine, (enum lb_end)i, cutoff[i]);
   *integral = sum;
   return LB_OK;
 }

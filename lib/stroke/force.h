@@ -49,16 +49,39 @@ struct lb_force {
   int points;
 };
 
-/* The integral of |net| over the travel of one revolution [N m], and what it changes by with the
- * volume at each end's cut-off [J/m3]. */
+/* What the integral below changes by when something about one end does. All are taken with the sign
+ * of the net force towards the motion. */
+struct lb_force_parts {
+  double expansion, compression;           /* integral of p dV while shut [J] */
+  double expansion_fall, compression_fall; /* fall of pressure from their start to their end [Pa] */
+  double admission;                        /* volume swept while the inlet is open [m3] */
+  double jump[LB_DEAD_CENTRE]; /* |net force| just before an event less that after [N] */
+};
+
+/* The integral of |net| over the travel of one revolution [N m], and its parts. */
 struct lb_force_integral {
   double absolute;
-  double per_volume[LB_ENDS];
+  struct lb_force_parts end[LB_ENDS];
 };
 
 /* Make a cylinder ready. Both `machine` and chamber[LB_ENDS] must outlive it. */
 void lb_force_prepare(struct lb_force *force, const struct lb_machine *machine,
                       const struct lb_chamber *chamber);
+
+/* The pressures [Pa absolute] at both ends of a running cylinder at a crank angle; an idle end has
+ * ambient pressure. At an event, those just after it.
+ * pressure     out: pressure[LB_ENDS]
+ * cutoff       cutoff[LB_ENDS] [rad] from each end's own dead centre; not read for an idle end
+ * crank_angle  [rad] of this cylinder's own crank */
+void lb_force_pressures(double *pressure, const struct lb_force *force, const double *cutoff,
+                        double crank_angle);
+
+/* The same at standstill: supply pressure while the inlet is open, back pressure otherwise. */
+void lb_force_standstill(double *pressure, const struct lb_force *force, const double *cutoff,
+                         double crank_angle);
+
+/* The net gas force [N] of pressure[LB_ENDS] [Pa absolute], positive away from the cap end. */
+double lb_force_net(const struct lb_force *force, const double *pressure);
 
 /* Integrate over one revolution.
  * integral  out

@@ -68,6 +68,46 @@ void lb_timing_cutoff(double *volume, double *greatest, const struct lb_machine 
     *greatest = lb_timing_volume(machine, end, fmax(far, machine->timing[end].inlet_opens));
 }
 
+/* The rates with an event's own angle. */
+static void event_rates(struct lb_chamber_rates *d, const struct lb_machine *machine,
+                        enum lb_end end, double cutoff, enum lb_varied varied) {
+  const struct lb_timing *t = &machine->timing[end];
+  double far = lb_linkage_stroke_angle(&machine->linkage, end);
+  struct lb_volumes *v = &d->volumes;
+  switch (varied) {
+  case LB_VARIED_INLET_OPENS:
+    v->opening = lb_timing_volume_slope(machine, end, t->inlet_opens);
+    v->filled = t->inlet_opens < 0 ? 0 : v->opening;
+    d->greatest = cutoff > far && t->inlet_opens > far ? v->opening : 0;
+    break;
+  case LB_VARIED_CUTOFF:
+    d->cutoff = lb_timing_volume_slope(machine, end, cutoff);
+    d->greatest = cutoff <= far ? d->cutoff : 0;
+    break;
+  case LB_VARIED_RELEASE:
+    v->release = lb_timing_volume_slope(machine, end, t->release);
+    v->exhausting = t->release >= far ? v->release : 0;
+    break;
+  default: /* LB_VARIED_EXHAUST_CLOSES */
+    v->closing = lb_timing_volume_slope(machine, end, t->exhaust_closes);
+    v->swept_out = t->exhaust_closes > 2 * LB_PI ? 0 : v->closing;
+    v->exhausting = t->release < far && t->exhaust_closes < far ? v->closing : 0;
+    break;
+  }
+}
+
+void lb_timing_rates(struct lb_chamber_rates *rates, const struct lb_machine *machine,
+                     enum lb_end end, double cutoff, enum lb_varied varied) {
+  struct lb_chamber_rates d = {0};
+  if (varied == LB_VARIED_SUPPLY_PRESSURE)
+    d.supply_pressure = 1;
+  else if (varied == LB_VARIED_DEAD_VOLUME)
+    d = (struct lb_chamber_rates){{1, 1, 1, 1, 1, 1, 1}, 1, 1, 0};
+  else
+    event_rates(&d, machine, end, cutoff, varied);
+  *rates = d;
+}
+
 double lb_timing_stroke_fraction(const struct lb_machine *machine, enum lb_end end, double angle) {
   return lb_linkage_distance(&machine->linkage, end, angle) / machine->linkage.stroke;
 }

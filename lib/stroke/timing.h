@@ -42,6 +42,21 @@ void lb_timing_window(double *earliest, double *latest, const struct lb_machine 
 void lb_timing_cutoff(double *volume, double *greatest, const struct lb_machine *machine,
                       enum lb_end end, double cutoff);
 
+/* What a chamber's volumes can be changed by. */
+enum lb_varied {
+  LB_VARIED_INLET_OPENS, /* [rad] */
+  LB_VARIED_CUTOFF,
+  LB_VARIED_RELEASE,
+  LB_VARIED_EXHAUST_CLOSES,
+  LB_VARIED_DEAD_VOLUME,     /* [m3] */
+  LB_VARIED_SUPPLY_PRESSURE, /* [Pa] */
+  LB_VARIED
+};
+
+/* The rates of an end's volumes (and of the supply pressure) with one of these. */
+void lb_timing_rates(struct lb_chamber_rates *rates, const struct lb_machine *machine,
+                     enum lb_end end, double cutoff, enum lb_varied varied);
+
 /* Share of the end's own stroke [1] that the piston has travelled from its dead centre. */
 double lb_timing_stroke_fraction(const struct lb_machine *machine, enum lb_end end, double angle);
 

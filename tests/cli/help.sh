@@ -8,7 +8,7 @@ run start
 ends 0
 no_message
 cp "$out" "$scratch/mine.ini"
-for command in check cutoff; do
+for command in check cutoff cycle; do
   run $command "$scratch/mine.ini"
   ends 0
   no_message
@@ -32,7 +32,7 @@ while IFS=, read -r section key; do
   tr -s ' \n' '  ' <"$scratch/list" | grep -qF " $key" || wrong "$key is not in the list"
 done <"$scratch/keys"
 looked=$((looked + 1))
-[ "$keys" -eq 35 ] || wrong "$keys keys, expected 35"
+[ "$keys" -eq 36 ] || wrong "$keys keys, expected 36"
 
 run help bore
 ends 0
@@ -94,4 +94,4 @@ run help a b c d e f g h i j k l m
 ends 2
 says 'one too many'
 
-finish 187
+finish 193

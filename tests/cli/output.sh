@@ -6,7 +6,8 @@
 
 # A full disk is an error, with one line.
 if [ -w /dev/full ]; then
-  for arguments in "cutoff $trolley" "cutoff --json $trolley" "check $trolley" start help --help \
+  for arguments in "cutoff $trolley" "cutoff --json $trolley" "check $trolley" "cycle $trolley" \
+    "cycle --csv $trolley" 'completion zsh' start help --help \
     --version 'cutoff --help'; do
     last="$arguments >/dev/full"
     status=0
@@ -74,13 +75,15 @@ done
 for machine in "$trolley" "$pump" "$launch"; do
   for option in --units=metric --units=inch --json --csv; do
     for expansion in isothermal 1.2 adiabatic; do
-      run cutoff $option --expansion $expansion --set 'supply.pressure=1 bar gauge' "$machine"
-      no_message
-      looked=$((looked + 1))
-      ! grep -q -i -E '(^|[^a-z])-?(nan|inf)([^a-z]|$)|-0(\.0*)?([^0-9.]|$)' "$out" ||
-        wrong 'no number, or a negative zero'
+      for command in cutoff cycle; do
+        run $command $option --expansion $expansion --set 'supply.pressure=1 bar gauge' "$machine"
+        no_message
+        looked=$((looked + 1))
+        ! grep -q -i -E '(^|[^a-z])-?(nan|inf)([^a-z]|$)|-0(\.0*)?([^0-9.]|$)' "$out" ||
+          wrong 'no number, or a negative zero'
+      done
     done
   done
 done
 
-finish 105
+finish 183

@@ -13,11 +13,11 @@ answers 'GPL-3.0-or-later'
 run --help
 ends 0
 no_message
-for word in start help check cutoff; do
+for word in start help check cutoff cycle completion; do
   answers "  $word"
 done
 
-for word in start help check cutoff; do
+for word in start help check cutoff cycle completion; do
   run "$word" --help
   ends 0
   no_message
@@ -31,7 +31,8 @@ for word in start help check cutoff; do
 done
 
 # No line is too wide for a terminal.
-for word in --help help 'cutoff --help' 'check --help' 'start --help' 'help --help'; do
+for word in --help help 'cutoff --help' 'check --help' 'start --help' 'help --help' 'cycle --help' \
+  'completion --help'; do
   # shellcheck disable=SC2086 # two words
   run $word
   looked=$((looked + 1))
@@ -81,6 +82,6 @@ refused 2 "lastbar: cutoff: --margin: '0.1 bar gauge' is a difference, which is 
 run check --set supply.pressure=5 bar gauge "$trolley"
 refused 2 "lastbar: check: 'gauge' is one too many; it takes FILE, and a value with blanks goes in quotes: --set 'cylinder.bore=50 mm'; try: lastbar check --help"
 run cutoff --help
-answers 'the rule whose absence makes the exit status 1'
+answers 'the rule looked at closer, whose absence makes the exit status 1'
 
-finish 108
+finish 126

@@ -74,7 +74,8 @@ START_TEST(numbers_are_finite) {
       tried++;
     }
   }
-  ck_assert_int_eq(tried, 3 * 29); /* 9 before [cylinder], 13 in it, 3 of the linkage, 4 events */
+  ck_assert_int_eq(tried,
+                   3 * 30); /* 9 before [cylinder], 13 in it, 3 of the linkage, 4 events, load */
 }
 END_TEST
 

@@ -16,8 +16,8 @@
 #include <string.h>
 
 enum {
-  KEYS = 39 /* in machine, surroundings, supply, exhaust, air, cylinder, linkage, timing:
-               4 + 4 + 3 + 1 + 2 + 15 + 4 + 6 */
+  KEYS = 40 /* in machine, surroundings, supply, exhaust, air, cylinder, linkage, timing, load:
+               4 + 4 + 3 + 1 + 2 + 15 + 4 + 6 + 1 */
 };
 
 START_TEST(rows_are_whole) {
@@ -93,6 +93,7 @@ START_TEST(limits_are_what_they_say) {
       {"timing", "release", "0 deg", "360 deg"},
       {"timing", "exhaust closes", "0 deg", "540 deg"},
       {"timing", "opening ramp", "0 deg", "180 deg"},
+      {"load", "torque", "0 N m", "1000000 N m"},
   };
   size_t limited = 0, count = sizeof said / sizeof said[0];
   for (size_t i = 0; i < lb_keys_count(); i++)
@@ -336,7 +337,10 @@ START_TEST(words_are_explained) {
                                       "isentropic efficiency",
                                       "isothermal efficiency",
                                       "mean effective pressure",
-                                      "back pressure"};
+                                      "back pressure",
+                                      "dead arc",
+                                      "standstill",
+                                      "worth"};
   for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
     const char *text = lb_glossary_find(words[i]);
     ck_assert_msg(text != NULL, "%s", words[i]);

@@ -1,0 +1,53 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * lastbar cycle: one revolution as timed.
+ */
+#include "command.h"
+#include "input.h"
+#include "question.h"
+
+#include "paper/answer_cycle.h"
+
+static const struct option_row rows[] = {
+    OPTION_SET,   OPTION_EXPANSION, OPTION_CYCLE_RULE, OPTION_MARGIN, OPTION_DISC, OPTION_SKETCH,
+    OPTION_UNITS, OPTION_JSON,      OPTION_CSV,        OPTION_HELP,   OPTION_END};
+
+static int answer(const struct input *input, const struct options *options) {
+  struct question q;
+  struct lb_error error;
+  char *text = NULL;
+  enum lb_rule rule = options->rule_given ? options->rule : LB_AS_TIMED;
+  enum lb_status status = question_ask(&q, input, options, rule, true, &error);
+  if (status == LB_OK)
+    status = options->json  ? lb_answer_cycle_json(&text, &q.paper, q.cycle, &error)
+             : options->csv ? lb_answer_cycle_csv(&text, &q.paper, q.cycle, &error)
+                            : lb_answer_cycle_text(&text, &q.paper, options->inch, &error);
+  int exit_status = question_print(&q, text, status, &error, options);
+  question_free(&q);
+  return exit_status;
+}
+
+static int run(const struct options *options) {
+  struct input input;
+  int status = input_read(&input, options);
+  if (status == ANSWERED)
+    status = answer(&input, options);
+  input_free(&input);
+  return status;
+}
+
+const struct command command_cycle = {
+    .name = "cycle",
+    .operand = "FILE",
+    .least_operands = 1,
+    .most_operands = 1,
+    .summary = "one revolution: torque, starting, losses, tolerances",
+    .description =
+        "Follows the machine in FILE through one slow revolution with the timing in the\n"
+        "file, or that of a rule: pressure and temperature at each event, work and air,\n"
+        "whether it starts, where the worth of the air goes, what a degree costs. With\n"
+        "--csv a row for each degree of the crank. FILE - is standard input.\n",
+    .example = "lastbar cycle --sketch --disc '120 mm' data/machines/trolley.ini",
+    .options = rows,
+    .run = run,
+};
