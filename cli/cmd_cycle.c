@@ -28,12 +28,7 @@ static int answer(const struct input *input, const struct options *options) {
 }
 
 static int run(const struct options *options) {
-  struct input input;
-  int status = input_read(&input, options);
-  if (status == ANSWERED)
-    status = answer(&input, options);
-  input_free(&input);
-  return status;
+  return input_answer(options, answer);
 }
 
 const struct command command_cycle = {

@@ -85,7 +85,8 @@ static enum lb_status read_machine(struct input *input, const struct options *op
   return worse(status, lb_machine_read(&input->machine, &input->given, input->text, errors));
 }
 
-int input_read(struct input *input, const struct options *options) {
+/* Fill in the input; it is to be released also after a failure. */
+static int read_input(struct input *input, const struct options *options) {
   struct lb_errors errors = {0};
   *input = (struct input){0};
   enum lb_status status = lb_textfile_read(&input->text, options->operand[0], &errors);
@@ -100,6 +101,16 @@ int input_read(struct input *input, const struct options *options) {
   return exit_status;
 }
 
-void input_free(struct input *input) {
+static void release(struct input *input) {
   lb_textfile_free(input->text);
+}
+
+int input_answer(const struct options *options,
+                 int (*answer)(const struct input *input, const struct options *options)) {
+  struct input input;
+  int status = read_input(&input, options);
+  if (status == ANSWERED)
+    status = answer(&input, options);
+  release(&input);
+  return status;
 }

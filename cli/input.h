@@ -17,11 +17,10 @@ struct input {
   size_t warnings;
 };
 
-/* Read the machine file that the first operand names, with --set and --expansion.
- * input  out: to be released with input_free, also after a failure
- * Returns ANSWERED, or the exit status after saying what is wrong. */
-int input_read(struct input *input, const struct options *options);
-
-void input_free(struct input *input);
+/* Read the machine file that the first operand names, with --set and --expansion, and hand it to
+ * what answers the command. answer  returns the exit status; what it is given is released
+ * afterwards Returns that status, or one of its own after saying what is wrong with the file. */
+int input_answer(const struct options *options,
+                 int (*answer)(const struct input *input, const struct options *options));
 
 #endif
