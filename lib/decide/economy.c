@@ -170,8 +170,11 @@ static double objective(const double *x, double *gradient, void *context) {
     inside[v] = within(s, v, x[v]);
     outside += (x[v] - inside[v]) * (x[v] - inside[v]);
   }
-  if (evaluate(s, inside, &work, &air, work_slope, air_slope) != LB_OK || !(air > 0))
+  if (evaluate(s, inside, &work, &air, work_slope, air_slope) != LB_OK || !(air > 0)) {
+    for (int v = 0; v < s->variables; v++)
+      gradient[v] = 0;
     return (double)INFINITY;
+  }
   double lambda = work / air;
   for (int v = 0; v < s->variables; v++)
     gradient[v] = x[v] == inside[v] ? (lambda * air_slope[v] - work_slope[v]) / (air * s->scale)
