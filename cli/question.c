@@ -14,8 +14,13 @@
 /* The machine's and the answer's warnings, one after the other. */
 static void collect_warnings(struct question *q, const struct input *input, bool alone) {
   struct lb_cutoff_answer answer = q->answer;
+  const struct lb_machine *m = &input->machine;
+  bool own = (m->works[LB_CAP_END] && m->timing[LB_CAP_END].cutoff_given) ||
+             (m->works[LB_ROD_END] && m->timing[LB_ROD_END].cutoff_given);
+  /* a file without a cut-off is timed by the atmospheric rule, and remarked on under that name */
+  enum lb_rule told = q->paper.rule == LB_AS_TIMED && !own ? LB_ATMOSPHERIC : q->paper.rule;
   for (int rule = 0; alone && rule < LB_RULES; rule++)
-    if (rule != (int)q->paper.rule)
+    if (rule != (int)told)
       answer.choice[rule].found = false;
   memcpy(q->warning, input->warning, sizeof input->warning);
   q->paper.warning = q->warning;

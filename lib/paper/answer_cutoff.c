@@ -77,7 +77,12 @@ static void add_detail(struct lb_cutoff_page *page) {
   struct lb_detail_page detail = lb_page_detail(page);
   if (!detail.detail)
     return;
-  lb_text_add(page->out, "\nWith %s:\n", lb_page_choice(page, page->paper->rule));
+  if (page->paper->rule == LB_AS_TIMED)
+    lb_text_add(page->out, "\nAs timed in the file:\n");
+  else
+    lb_text_add(page->out, "\nIf the inlet shuts for %s%s:\n",
+                lb_page_choice(page, page->paper->rule),
+                page->own_timing ? " (as timed: see lastbar cycle)" : "");
   lb_detail_starting(&detail);
   lb_detail_audit(&detail);
   lb_detail_sensitivity(&detail, false);

@@ -42,6 +42,11 @@ static struct lb_shown torque(const struct lb_detail_page *page, double value) {
 }
 
 /* Torques of one sentence, in one precision. */
+/* To the nearest degree, 0 ... 359. */
+static double whole_degrees(double angle) {
+  return fmod(round(angle / degree), 360);
+}
+
 static void add_torques(const struct lb_detail_page *page) {
   const struct lb_detail *d = page->detail;
   const double all[] = {d->revolution.mean_torque, d->running.least, d->running.greatest,
@@ -54,11 +59,11 @@ static void add_torques(const struct lb_detail_page *page) {
   struct lb_text line = {0};
   lb_text_add(&line,
               "Running, the torque is %s %s on the mean, from %s %s at %.0f deg of the crank ",
-              shown[0].text, unit, shown[1].text, unit, d->running.least_angle / degree);
+              shown[0].text, unit, shown[1].text, unit, whole_degrees(d->running.least_angle));
   lb_text_add(&line, "to %s %s at %.0f deg. ", shown[2].text, unit,
-              d->running.greatest_angle / degree);
+              whole_degrees(d->running.greatest_angle));
   lb_text_add(&line, "At standstill it is at most %s %s, at %.0f deg.", shown[3].text, unit,
-              d->standstill.greatest_angle / degree);
+              whole_degrees(d->standstill.greatest_angle));
   add_paragraph(page, &line);
 }
 
@@ -79,8 +84,8 @@ static void add_arcs(const struct lb_detail_page *page) {
     lb_text_add(&line, "%s %.1f to %.1f", i ? "," : " from", d->arc[i].from / degree,
                 d->arc[i].to / degree - (d->arc[i].to > turn ? 360 : 0));
   if (!everywhere && d->arcs > 0)
-    lb_text_add(&line, " deg: dead arcs of %.0f deg in 360, to be passed by hand or flywheel.",
-                lb_detail_dead(d) / degree);
+    lb_text_add(&line, " deg: dead arcs of %.*f deg in 360, to be passed by hand or flywheel.",
+                lb_detail_dead(d) / degree < 10 ? 1 : 0, lb_detail_dead(d) / degree);
   add_paragraph(page, &line);
 }
 
@@ -90,13 +95,13 @@ static void add_supplies(const struct lb_detail_page *page) {
   if (!s->best_found) {
     lb_text_add(&line, "No supply pressure starts it, not even from its best position.");
   } else {
-    lb_text_add(&line, "From its best position it starts with a supply of %s or more",
-                lb_show_pressure(&page->style, s->best).text);
+    lb_text_add(&line, "From its best position, %.0f deg, it starts with a supply of %s or more",
+                whole_degrees(s->best_angle), lb_show_pressure(&page->style, s->best).text);
     if (s->anywhere_found)
       lb_text_add(&line, ", from any with %s.", lb_show_pressure(&page->style, s->anywhere).text);
     else
-      lb_text_add(&line, "; from any position with none, because dead arcs remain at any "
-                         "pressure.");
+      lb_text_add(&line, "; no pressure makes it start from every position, because dead arcs come "
+                         "from the timing.");
   }
   add_paragraph(page, &line);
 }
@@ -219,11 +224,11 @@ void lb_detail_sensitivity(const struct lb_detail_page *page, bool all) {
   if (!(d->revolution.work > 0 && d->revolution.air > 0))
     return;
   struct lb_table *table = lb_table_new("<>>>>");
-  lb_table_cell(table, "What a small change costs, by rate");
+  lb_table_cell(table, "What a small change does");
   lb_table_cell(table, "release, %s", lb_show_unit(&page->style, LB_SHOW_PRESSURE));
   lb_table_cell(table, "%s", "work, %");
   lb_table_cell(table, "%s", "air, %");
-  lb_table_cell(table, "%s", "economy, %");
+  lb_table_cell(table, "%s", "work/air, %");
   for (size_t i = 0; i < d->sensitivities; i++) {
     const struct lb_sensitivity *s = &d->sensitivity[i];
     bool event = s->varied <= LB_VARIED_EXHAUST_CLOSES;
@@ -255,7 +260,7 @@ static void add_tolerances(const struct lb_detail_page *page, bool all, const ch
   const struct lb_detail *d = page->detail;
   struct lb_table *table = lb_table_new("<>>");
   lb_table_cell(table, "%s", title);
-  lb_table_cell(table, "%s", "1 % of economy");
+  lb_table_cell(table, "%s", "1 % less work/air");
   lb_table_cell(table, "%s at release", page->style.inch ? "1.45 psi" : "0.1 bar");
   for (int end = 0; end < LB_ENDS; end++)
     for (int event = 0; page->machine->works[end] && event < LB_EVENTS; event++) {
@@ -313,11 +318,13 @@ static void record_sensitivity(struct lb_record *record, const struct lb_machine
   lb_record_close(record);
 }
 
+/* The tolerances of the cut-offs: of work per kilogram, or of the release pressure. */
 static void record_tolerance(struct lb_record *record, const struct lb_machine *machine,
-                             const struct lb_detail *detail) {
-  lb_record_open(record, "tolerance_deg");
+                             const struct lb_detail *detail, const char *name, bool of_release) {
+  lb_record_open(record, name);
   for (int end = 0; end < LB_ENDS; end++) {
-    const struct lb_tolerance *t = &detail->work[end][LB_VARIED_CUTOFF];
+    const struct lb_tolerance *t = of_release ? &detail->pressure[end][LB_VARIED_CUTOFF]
+                                              : &detail->work[end][LB_VARIED_CUTOFF];
     if (!detail->tolerances_found || !machine->works[end]) {
       lb_record_null(record, end_key[end]);
       continue;
@@ -349,7 +356,7 @@ static void record_starting(struct lb_record *record, const struct lb_detail *de
 void lb_detail_record(struct lb_record *record, const struct lb_machine *machine,
                       const struct lb_detail *detail) {
   static const char *const members[] = {"dead_arcs_deg", "starting_supply_pa", "sensitivity",
-                                        "tolerance_deg"};
+                                        "tolerance_deg", "release_tolerance_deg"};
   if (!detail) {
     for (size_t i = 0; i < sizeof members / sizeof members[0]; i++)
       lb_record_null(record, members[i]);
@@ -360,7 +367,8 @@ void lb_detail_record(struct lb_record *record, const struct lb_machine *machine
   for (size_t i = 0; i < detail->sensitivities; i++)
     record_sensitivity(record, machine, &detail->sensitivity[i]);
   lb_record_close(record);
-  record_tolerance(record, machine, detail);
+  record_tolerance(record, machine, detail, "tolerance_deg", false);
+  record_tolerance(record, machine, detail, "release_tolerance_deg", true);
 }
 
 void lb_detail_record_audit(struct lb_record *record, const struct lb_audit *audit) {

@@ -37,7 +37,7 @@ void lb_detail_sensitivity(const struct lb_detail_page *page, bool all);
 void lb_detail_tolerance(const struct lb_detail_page *page, bool all);
 
 /* Dead arcs, sensitivities and tolerances of the cut-offs as members "dead_arcs_deg",
- * "starting_supply_pa", "sensitivity", "tolerance_deg".
+ * "starting_supply_pa", "sensitivity", "tolerance_deg", "release_tolerance_deg".
  * detail  NULL when there is no answer: all of them are null then */
 void lb_detail_record(struct lb_record *record, const struct lb_machine *machine,
                       const struct lb_detail *detail);

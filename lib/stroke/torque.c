@@ -273,16 +273,17 @@ struct starting {
   struct lb_machine machine;
   const double *cutoff;
   double load, sign; /* sign 1: the least torque, -1: the greatest */
+  double angle;      /* out: where that is [rad] */
 };
 
 static double starting_torque(double supply_pressure, void *context) {
   struct starting *s = context;
-  double angle, value;
+  double value;
   s->machine.supply_pressure = supply_pressure;
   if (lb_cycle_prepare(s->cycle, &s->machine, NULL) != LB_OK)
     return (double)NAN;
   struct curve curve = {s->cycle, s->cutoff, LB_STANDSTILL, s->load, s->sign};
-  if (lowest_of(&angle, &value, &curve, NULL) != LB_OK)
+  if (lowest_of(&s->angle, &value, &curve, NULL) != LB_OK)
     return (double)NAN;
   return s->sign * value - nothing * scale(&s->machine);
 }
@@ -308,7 +309,7 @@ enum lb_status lb_torque_starting_supply(struct lb_starting_supply *supply,
                                          const struct lb_cycle *cycle, const double *cutoff,
                                          double load, struct lb_error *error) {
   struct lb_starting_supply found = {0};
-  struct starting s = {lb_cycle_new(), *lb_cycle_machine(cycle), cutoff, load, 1};
+  struct starting s = {lb_cycle_new(), *lb_cycle_machine(cycle), cutoff, load, 1, 0};
   if (!s.cycle)
     return lb_error_set(error, LB_NO_MEMORY, "out of memory");
   struct lb_workspace *workspace = lb_cycle_workspace(cycle);
@@ -317,6 +318,10 @@ enum lb_status lb_torque_starting_supply(struct lb_starting_supply *supply,
   s.sign = -1;
   if (status == LB_OK)
     status = least_supply(&found.best_found, &found.best, &s, workspace, error);
+  if (status == LB_OK && found.best_found) {
+    starting_torque(found.best, &s);
+    found.best_angle = s.angle;
+  }
   lb_cycle_free(s.cycle);
   if (status == LB_OK)
     *supply = found;

@@ -69,7 +69,8 @@ struct lb_starting_supply {
   bool anywhere_found; /* false: some position stays dead at any pressure */
   double anywhere;     /* from any position */
   bool best_found;
-  double best; /* from the best position */
+  double best;       /* from the best position */
+  double best_angle; /* crank angle of that position [rad], at that pressure */
 };
 
 /* Fails with LB_NO_MEMORY (it prepares cycles of its own) or LB_NUMERIC. */

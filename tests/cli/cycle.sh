@@ -144,6 +144,7 @@ answers '  "audit": null,'
 answers '  "torque": null,'
 answers '  "dead_arcs_deg": null,'
 answers '  "tolerance_deg": null,'
+answers '  "release_tolerance_deg": null,'
 run cycle --margin '10 bar' --csv "$pump"
 ends 1
 no_answer

@@ -34,6 +34,7 @@ static const char *const top_keys[] = {"lastbar",
                                        "starting_supply_pa",
                                        "sensitivity",
                                        "tolerance_deg",
+                                       "release_tolerance_deg",
                                        "warnings",
                                        NULL};
 static const char *const choice_keys[] = {"found",

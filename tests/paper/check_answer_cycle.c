@@ -40,6 +40,7 @@ static const char *const top_keys[] = {"lastbar",
                                        "starting_supply_pa",
                                        "sensitivity",
                                        "tolerance_deg",
+                                       "release_tolerance_deg",
                                        "warnings",
                                        NULL};
 static const char *const audit_keys[] = {"crank_j",
@@ -221,11 +222,12 @@ static void ck_sensitivity(json_t *root, const struct example *e) {
   }
 }
 
-static void ck_tolerance(json_t *root, const struct example *e) {
-  json_t *tolerance = json_object_get(root, "tolerance_deg");
+static void ck_tolerance(json_t *root, const struct example *e, bool of_release) {
+  json_t *tolerance = json_object_get(root, of_release ? "release_tolerance_deg" : "tolerance_deg");
   ck_assert_uint_eq(json_object_size(tolerance), LB_ENDS);
   for (int end = 0; end < LB_ENDS; end++) {
-    const struct lb_tolerance *t = &e->detail.work[end][LB_VARIED_CUTOFF];
+    const struct lb_tolerance *t = of_release ? &e->detail.pressure[end][LB_VARIED_CUTOFF]
+                                              : &e->detail.work[end][LB_VARIED_CUTOFF];
     json_t *value = json_object_get(tolerance, end_names[end]);
     if (!e->machine.works[end] || !e->detail.tolerances_found) {
       ck_assert(json_is_null(value));
@@ -253,9 +255,10 @@ static void ck_json(const struct example *e) {
     ck_torque(root, e);
     ck_starting(root, &e->detail);
     ck_sensitivity(root, e);
-    ck_tolerance(root, e);
+    ck_tolerance(root, e, false);
+    ck_tolerance(root, e, true);
   } else {
-    for (size_t i = 10; i < 16; i++) /* "audit" ... "tolerance_deg" */
+    for (size_t i = 10; i < 17; i++) /* "audit" ... "release_tolerance_deg" */
       ck_assert_msg(json_is_null(json_object_get(root, top_keys[i])), "%s", top_keys[i]);
   }
   json_decref(root);
