@@ -25,7 +25,7 @@ answers '  release            172.0 deg     99.6 %  212       0.64  0.00   -53  
 answers '  work after friction       79.8  J'
 answers 'Torque and starting (crank angles from the cap-end dead centre)'
 answers "Where the air's worth goes (of 114 J a revolution at the most)"
-answers 'What a small change costs, by rate'
+answers 'What a small change does'
 answers 'How far off before it costs, deg'
 has 0 'atmospheric'
 has 0 'On a disc'
@@ -238,4 +238,4 @@ answers 'at the rod end'
 run cycle --csv --set 'cylinder.dead volume cap end=unknown' "$pump"
 ends 0
 
-finish 143
+finish 144

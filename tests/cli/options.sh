@@ -71,9 +71,9 @@ for rule in as-timed atmospheric economy; do
   ends 0
   no_message
   case $rule in
-  as-timed) answers 'With as timed in the file:' ;;
-  atmospheric) answers 'With atmospheric release:' ;;
-  economy) answers 'With best economy:' ;;
+  as-timed) answers 'As timed in the file:' ;;
+  atmospheric) answers 'If the inlet shuts for atmospheric release (as timed: see lastbar cycle):' ;;
+  economy) answers 'If the inlet shuts for best economy (as timed: see lastbar cycle):' ;;
   esac
   sed '/^With /,$d' "$out" >"$scratch/part"
   same "$scratch/part" "$scratch/above"
