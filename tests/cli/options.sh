@@ -65,7 +65,7 @@ run cutoff "$trolley"
 same "$out" "$scratch/none"
 
 # The rule decides the exit status and which timing is looked at closer; the rest stays.
-sed '/^With /,$d' "$scratch/none" >"$scratch/above"
+sed -e '/^If the inlet shuts for /,$d' -e '/^As timed in the file:/,$d' "$scratch/none" >"$scratch/above"
 for rule in as-timed atmospheric economy; do
   run cutoff --rule "$rule" "$trolley"
   ends 0
@@ -75,7 +75,7 @@ for rule in as-timed atmospheric economy; do
   atmospheric) answers 'If the inlet shuts for atmospheric release (as timed: see lastbar cycle):' ;;
   economy) answers 'If the inlet shuts for best economy (as timed: see lastbar cycle):' ;;
   esac
-  sed '/^With /,$d' "$out" >"$scratch/part"
+  sed -e '/^If the inlet shuts for /,$d' -e '/^As timed in the file:/,$d' "$out" >"$scratch/part"
   same "$scratch/part" "$scratch/above"
 done
 run cutoff --rule atmospheric --margin '10 bar' "$trolley"
