@@ -191,5 +191,10 @@ bool options_read(struct options *options, const struct command *command, int ar
     message_usage(command, "--json and --csv exclude each other");
     return false;
   }
+  if ((options->json || options->csv) && (options->sketch || options->disc > 0)) {
+    message_usage(command, "%s is for the text; leave out %s",
+                  options->sketch ? "--sketch" : "--disc", options->json ? "--json" : "--csv");
+    return false;
+  }
   return count_operands(options, command);
 }

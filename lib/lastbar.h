@@ -23,6 +23,7 @@
 /* clang-format off */
 
 /* Statuses and errors, constants, numerics, units, texts of keys and values. */
+#include "base/format.h"
 #include "base/status.h"
 #include "base/constants.h"
 #include "base/numeric.h"

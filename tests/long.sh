@@ -49,12 +49,13 @@ sanitizers() {
   ASAN_OPTIONS=exitcode=99 UBSAN_OPTIONS=exitcode=99
   export ASAN_OPTIONS UBSAN_OPTIONS
   for machine in "$source"/data/machines/*.ini "$source"/tests/bad/*.ini; do
-    for command in check cutoff; do
+    for command in check cutoff 'cycle --sketch' 'cycle --csv' 'cutoff --json'; do
       status=0
-      ./lastbar "$command" "$machine" >"$command.out" 2>"$command.err" || status=$?
+      # shellcheck disable=SC2086 # a command and its option
+      ./lastbar $command "$machine" >memory.out 2>memory.err || status=$?
       echo "lastbar $command $machine ended with $status"
       [ "$status" -le 3 ] || {
-        cat "$command.err"
+        cat memory.err
         exit 1
       }
     done

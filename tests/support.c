@@ -4,6 +4,7 @@
  */
 #include "support.h"
 
+#include <locale.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -95,6 +96,31 @@ void support_published(const char *name, void (*each)(const struct support_row *
   fclose(file);
   ck_assert_msg(declared > 0 && seen == declared, "%s: %d rows seen, %d declared", name, seen,
                 declared);
+}
+
+static bool enter_comma(const char *folder) {
+  static const char *const names[] = {"de_DE.UTF-8", "de_DE.utf8", "fr_FR.UTF-8", "es_ES.UTF-8"};
+  char command[512];
+  for (size_t i = 0; i < sizeof names / sizeof names[0]; i++)
+    if (setlocale(LC_ALL, names[i]))
+      return true;
+  snprintf(command, sizeof command, "localedef -i de_DE -f UTF-8 %s/de_DE.UTF-8 >%s/log 2>&1",
+           folder, folder);
+  return system(command) == 0 && setenv("LOCPATH", folder, 1) == 0 &&
+         setlocale(LC_ALL, "de_DE.UTF-8");
+}
+
+bool support_decimal_comma(void) {
+  char folder[] = "/tmp/lastbar-locale-XXXXXX", command[64];
+  ck_assert_ptr_nonnull(mkdtemp(folder));
+  bool comma = enter_comma(folder);
+  unsetenv("LOCPATH");
+  snprintf(command, sizeof command, "rm -rf %s", folder);
+  ck_assert_int_eq(system(command), 0);
+  ck_assert_msg(comma || !getenv("LASTBAR_STRICT"), "no locale with a decimal comma");
+  if (!comma)
+    fprintf(stderr, "no locale with a decimal comma here; looked at in \"C\"\n");
+  return comma;
 }
 
 int support_run(Suite *first, ...) {

@@ -9,6 +9,7 @@
 #include <check.h>
 #include <float.h>
 #include <math.h>
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
@@ -58,6 +59,11 @@ void support_published(const char *name, void (*each)(const struct support_row *
 
 /* The path of a file in the source tree ("data/machines/trolley.ini"); static buffer. */
 const char *support_source(const char *path);
+
+/* Enter a locale that writes a decimal comma: one that is installed, else one made with localedef
+ * in a scratch folder. Returns false, in the C locale, where there is none; under LASTBAR_STRICT
+ * (the slow tests) that fails the test. Leave it with setlocale(LC_ALL, "C"). */
+bool support_decimal_comma(void);
 
 /* Run the suites given (NULL-terminated) and return the exit status for main. */
 int support_run(Suite *first, ...);

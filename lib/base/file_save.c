@@ -6,6 +6,8 @@
 
 #include "base/file_save.h"
 
+#include "base/format.h"
+
 #include <errno.h>
 #include <fcntl.h>
 #include <signal.h>
@@ -25,7 +27,7 @@ enum lb_status lb_file_refused(struct lb_error *error, const char *path, const c
                                int number) {
   char reason[REASON_MOST];
   if (strerror_r(number, reason, sizeof reason) != 0)
-    snprintf(reason, sizeof reason, "error %d", number);
+    lb_format(reason, sizeof reason, "error %d", number);
   lb_error_set(error, LB_IO, "%s (%s); check the name and the rights to it", what, reason);
   if (error)
     error->file = path;

@@ -3,11 +3,12 @@
  * Numbers as people write them.
  *
  * The reader checks the form itself and hands only a clean decimal to strtod, which rounds
- * correctly but obeys the locale; so strtod, like snprintf, is called with the thread switched to
+ * correctly but obeys the locale; so strtod is called with the thread switched to
  * the C locale.
  */
 #include "base/number.h"
 
+#include "base/format.h"
 #include "base/plain.h"
 
 #include <float.h>
@@ -242,18 +243,21 @@ const char *lb_number_write(char *text, double value, int digits) {
   bool plain = size == 0 || (size >= tiny && size < huge);
   int before = size > 0 ? (int)floor(log10(size)) + 1 : digits; /* digits before the point */
   int decimals = digits > before ? digits - before : 0;
-  locale_t c = newlocale(LC_ALL_MASK, "C", (locale_t)0);
-  locale_t previous = uselocale(c); /* without memory for it the locale stays as it is */
   if (plain)
-    snprintf(text, LB_NUMBER_TEXT, "%.*f", decimals, size);
+    lb_format(text, LB_NUMBER_TEXT, "%.*f", decimals, size);
   else
-    snprintf(text, LB_NUMBER_TEXT, "%.*g", digits, size);
-  uselocale(previous);
-  if (c)
-    freelocale(c);
+    lb_format(text, LB_NUMBER_TEXT, "%.*g", digits, size);
   if (value < 0 && strcspn(text, "123456789") < strlen(text)) {
     memmove(text + 1, text, strlen(text) + 1);
     text[0] = '-';
   }
   return text;
+}
+
+double lb_number_round(double value, int digits) {
+  if (value == 0)
+    return 0;
+  int decimals = digits - 1 - (int)floor(log10(fabs(value)));
+  double unit = pow(10, decimals < 0 ? -decimals : decimals); /* whole, so that it is exact */
+  return decimals < 0 ? round(value / unit) * unit : round(value * unit) / unit;
 }

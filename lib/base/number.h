@@ -43,6 +43,9 @@ enum lb_status lb_number_read(double *number, const char **rest, const char *tex
  * Returns text. */
 const char *lb_number_write(char *text, double value, int digits);
 
+/* A finite value rounded to a number of significant digits, 1 ... 15. */
+double lb_number_round(double value, int digits);
+
 #ifdef __cplusplus
 }
 #endif

@@ -4,8 +4,9 @@
  */
 #include "base/status.h"
 
+#include "base/format.h"
+
 #include <stdarg.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -29,7 +30,7 @@ enum lb_status lb_error_set(struct lb_error *error, enum lb_status status, const
   *error = (struct lb_error){.status = status};
   va_list arguments;
   va_start(arguments, format);
-  int length = vsnprintf(error->text, sizeof error->text, format, arguments);
+  int length = lb_format_list(error->text, sizeof error->text, format, arguments);
   va_end(arguments);
   if (length >= (int)sizeof error->text)
     memcpy(error->text + sizeof error->text - 4, "...", 4);

@@ -6,11 +6,11 @@
  * Invariant: an item whose start is not LB_NOWHERE has its text at bytes[start .. start + length),
  * before and after every change.
  */
+#include "base/format.h"
 #include "base/textfile.h"
 #include "base/textfile_line.h"
 #include "base/textfile_store.h"
 
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -242,18 +242,18 @@ static void addition_lay(struct addition *add, const struct lb_textfile *text, c
   *add = (struct addition){.at = text->length, .header = LB_NOWHERE};
   if (last != LB_NOWHERE) {
     add->at = line_end(text, last);
-    used = snprintf(add->bytes, sizeof add->bytes, "%s%s = ", ending, key);
+    used = lb_format(add->bytes, sizeof add->bytes, "%s%s = ", ending, key);
     ended = false;
   } else {
     used =
-        snprintf(add->bytes, sizeof add->bytes, "%s%s", ended ? "" : ending, empty ? "" : ending);
+        lb_format(add->bytes, sizeof add->bytes, "%s%s", ended ? "" : ending, empty ? "" : ending);
     add->header = (size_t)used;
-    used += snprintf(add->bytes + used, sizeof add->bytes - (size_t)used, "[%s]%s%s = ", section,
-                     ending, key);
+    used += lb_format(add->bytes + used, sizeof add->bytes - (size_t)used, "[%s]%s%s = ", section,
+                      ending, key);
   }
   add->value = (size_t)used;
-  used += snprintf(add->bytes + used, sizeof add->bytes - (size_t)used, "%.*s%s", (int)value.length,
-                   value.at, ended ? ending : "");
+  used += lb_format(add->bytes + used, sizeof add->bytes - (size_t)used, "%.*s%s",
+                    (int)value.length, value.at, ended ? ending : "");
   add->length = (size_t)used;
 }
 

@@ -12,6 +12,7 @@
  */
 #include "base/textfile_scan.h"
 
+#include "base/format.h"
 #include "base/textfile_line.h"
 #include "base/textfile_store.h"
 
@@ -138,7 +139,7 @@ static bool header_read(struct scan *scan, struct lb_span body, bool refused, ch
     hide(scan);
   if (scan->lost)
     return false;
-  snprintf(buffer, size, "[%s]\n", scan->section);
+  lb_format(buffer, size, "[%s]\n", scan->section);
   return true;
 }
 
@@ -148,7 +149,7 @@ static void key_hand(struct scan *scan, char *buffer, size_t size) {
   size_t used = strlen(scan->key) + sizeof "=\n";
   size_t room = size > used ? size - used : 0;
   size_t shown = scan->value.length < room ? scan->value.length : room;
-  snprintf(buffer, size, "%s=%.*s\n", scan->key, (int)shown, scan->value.at);
+  lb_format(buffer, size, "%s=%.*s\n", scan->key, (int)shown, scan->value.at);
   scan->handed++;
 }
 

@@ -5,8 +5,9 @@
  */
 #include "base/textfile_store.h"
 
+#include "base/format.h"
+
 #include <stdint.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -124,7 +125,7 @@ void lb_textfile_locate(struct lb_error *error, const char *file, int line, cons
   error->file = file;
   error->line = line;
   if (key)
-    snprintf(error->key, sizeof error->key, "[%s] %s", section, key);
+    lb_format(error->key, sizeof error->key, "[%s] %s", section, key);
 }
 
 void lb_textfile_clear(struct lb_textfile *text) {

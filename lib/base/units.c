@@ -9,6 +9,7 @@
 #include "base/units.h"
 
 #include "base/constants.h"
+#include "base/format.h"
 #include "base/number.h"
 #include "base/plain.h"
 #include "base/units_library.h"
@@ -18,7 +19,6 @@
 #include <math.h>
 #include <stdbool.h>
 #include <stddef.h>
-#include <stdio.h>
 #include <string.h>
 
 /* What a word behind a pressure says about it. */
@@ -188,17 +188,17 @@ static const char *written(char text[4 * LB_PLAIN_SHOWN], const struct asked *as
   const char *number = asked->number, *gap = *number && *unit ? " " : "";
   bool sure = asked->reference == GAUGE || asked->reference == ABSOLUTE;
   if (!*number && !*unit)
-    snprintf(text, room, "no unit");
+    lb_format(text, room, "no unit");
   else if (asked->quantity != LB_PRESSURE)
-    snprintf(text, room, "'%s%s%s'", number, gap, unit);
+    lb_format(text, room, "'%s%s%s'", number, gap, unit);
   else if (!isfinite(asked->ambient))
-    snprintf(text, room, "'%s%s%s absolute'", number, gap, unit);
+    lb_format(text, room, "'%s%s%s absolute'", number, gap, unit);
   else if (sure)
-    snprintf(text, room, "'%s%s%s %s'", number, gap, unit,
-             asked->reference == GAUGE ? "gauge" : "absolute");
+    lb_format(text, room, "'%s%s%s %s'", number, gap, unit,
+              asked->reference == GAUGE ? "gauge" : "absolute");
   else
-    snprintf(text, room, "'%s%s%s gauge' or '%s%s%s absolute'", number, gap, unit, number, gap,
-             unit);
+    lb_format(text, room, "'%s%s%s gauge' or '%s%s%s absolute'", number, gap, unit, number, gap,
+              unit);
   return text;
 }
 
@@ -232,8 +232,8 @@ static const char *other_reading(char text[2 * LB_PLAIN_SHOWN], const struct ask
   char number[LB_NUMBER_TEXT];
   text[0] = '\0';
   if (isfinite(value) && (value >= 0 || strcmp(word, "gauge") == 0))
-    snprintf(text, 2 * LB_PLAIN_SHOWN, " (%s %s %s)", lb_number_write(number, value, 3),
-             asked->form, word);
+    lb_format(text, 2 * LB_PLAIN_SHOWN, " (%s %s %s)", lb_number_write(number, value, 3),
+              asked->form, word);
   return text;
 }
 

@@ -6,13 +6,13 @@
 #include "decide/cutoff.h"
 
 #include "base/constants.h"
+#include "base/format.h"
 #include "base/numeric.h"
 #include "decide/economy.h"
 #include "physics/air.h"
 #include "stroke/timing.h"
 
 #include <math.h>
-#include <stdio.h>
 
 /* Tolerance of an angle [rad]; a hundred thousandth of what a bench can set. */
 static const double angle_tolerance = 1e-12;
@@ -46,8 +46,8 @@ static const char *gauge(char *text, size_t size, const struct lb_machine *m, do
                          int direction) {
   const double bar = 1e5, psi = 6894.757293168361; /* lbf/in2: 0.45359237 * 9.80665 / 0.0254^2 */
   double over = pressure - m->ambient_pressure;
-  snprintf(text, size, "%.2f bar gauge (%.1f psig)", rounded(over / bar, 2, direction),
-           rounded(over / psi, 1, direction));
+  lb_format(text, size, "%.2f bar gauge (%.1f psig)", rounded(over / bar, 2, direction),
+            rounded(over / psi, 1, direction));
   return text;
 }
 
@@ -58,7 +58,7 @@ static double three_digits(double volume) {
 
 static void refuse(struct lb_choice *choice, const char *why) {
   choice->found = false;
-  snprintf(choice->why, sizeof choice->why, "%s", why);
+  lb_format(choice->why, sizeof choice->why, "%s", why);
 }
 
 /* Calculate the revolution of a choice whose cut-offs are all there. */
@@ -125,12 +125,12 @@ static double greatest_supply(const struct lb_cycle *cycle, enum lb_end end, dou
 /* The supply does not exceed what the air is to be released at. */
 static void explain_supply(struct lb_choice *choice, const struct lb_machine *m, double target) {
   char supply[64], wanted[64];
-  snprintf(choice->why, sizeof choice->why,
-           "the supply of %s is not above the release pressure wanted, %s",
-           gauge(supply, sizeof supply, m, m->supply_pressure, 0),
-           gauge(wanted, sizeof wanted, m, target, 0));
-  snprintf(choice->would_do, sizeof choice->would_do, "a supply of more than %s would do",
-           gauge(wanted, sizeof wanted, m, target, 1));
+  lb_format(choice->why, sizeof choice->why,
+            "the supply of %s is not above the release pressure wanted, %s",
+            gauge(supply, sizeof supply, m, m->supply_pressure, 0),
+            gauge(wanted, sizeof wanted, m, target, 0));
+  lb_format(choice->would_do, sizeof choice->would_do, "a supply of more than %s would do",
+            gauge(wanted, sizeof wanted, m, target, 1));
 }
 
 /* Even the earliest cut-off of an end lets in too much. What would do: the supply above, or the
@@ -147,18 +147,18 @@ static void explain_volume(struct lb_choice *choice, const struct lb_cycle *cycl
   double ratio = pow(target / m->supply_pressure, 1 / n);
   double largest = (ratio * (release - dead) - (least - dead)) / (1 - ratio);
   if (fabs(low) > angle_tolerance)
-    snprintf(earliest, sizeof earliest, "even with the inlet closed at %.1f deg, the earliest",
-             low * 180 / LB_PI);
-  snprintf(choice->why, sizeof choice->why, "%s: %s, the air is still at %s when the exhaust opens",
-           end_name[end], earliest,
-           gauge(supply, sizeof supply, m, m->supply_pressure * pow(least / release, n), 0));
+    lb_format(earliest, sizeof earliest, "even with the inlet closed at %.1f deg, the earliest",
+              low * 180 / LB_PI);
+  lb_format(choice->why, sizeof choice->why,
+            "%s: %s, the air is still at %s when the exhaust opens", end_name[end], earliest,
+            gauge(supply, sizeof supply, m, m->supply_pressure * pow(least / release, n), 0));
   gauge(supply, sizeof supply, m, greatest_supply(cycle, end, target), -1);
   if (largest > 0)
-    snprintf(choice->would_do, sizeof choice->would_do,
-             "a supply of at most %s would do, or a dead volume of at most %.3g cm3 (%.3g cu in)",
-             supply, three_digits(largest / cubic_centimetre), three_digits(largest / cubic_inch));
+    lb_format(choice->would_do, sizeof choice->would_do,
+              "a supply of at most %s would do, or a dead volume of at most %.3g cm3 (%.3g cu in)",
+              supply, three_digits(largest / cubic_centimetre), three_digits(largest / cubic_inch));
   else
-    snprintf(choice->would_do, sizeof choice->would_do, "a supply of at most %s would do", supply);
+    lb_format(choice->would_do, sizeof choice->would_do, "a supply of at most %s would do", supply);
 }
 
 /* Why there is no atmospheric cut-off: of ends that have none the one that needs the least supply,
@@ -257,7 +257,8 @@ static double greatest_work(double supply_pressure, void *context) {
 /* The least supply pressure at which the machine gives work, into would_do; left out when there is
  * none in reach. The root is searched with the solvers of `cycle`, because those of the cycle that
  * is asked are in use while it integrates friction. */
-static void least_supply(struct lb_choice *choice, const struct lb_cycle *cycle) {
+static enum lb_status least_supply(struct lb_choice *choice, const struct lb_cycle *cycle,
+                                   struct lb_error *error) {
   const struct lb_machine *machine = lb_cycle_machine(cycle);
   const double reach = 1000;  /* times the present or back pressure */
   const double tolerance = 1; /* [Pa] */
@@ -265,13 +266,16 @@ static void least_supply(struct lb_choice *choice, const struct lb_cycle *cycle)
   double low = machine->supply_pressure, least;
   double high = reach * fmax(low, machine->back_pressure);
   char text[64];
-  if (s.cycle && greatest_work(low, &s) < 0 && greatest_work(high, &s) > 0 &&
+  if (!s.cycle)
+    return lb_error_set(error, LB_NO_MEMORY, "no memory for the calculation");
+  if (greatest_work(low, &s) < 0 && greatest_work(high, &s) > 0 &&
       lb_numeric_root(lb_cycle_workspace(cycle), &least, greatest_work, &s, low, high, tolerance,
                       NULL) == LB_OK)
-    snprintf(choice->would_do, sizeof choice->would_do,
-             "a supply of more than %s would turn the machine, or less friction",
-             gauge(text, sizeof text, machine, least, 1));
+    lb_format(choice->would_do, sizeof choice->would_do,
+              "a supply of more than %s would turn the machine, or less friction",
+              gauge(text, sizeof text, machine, least, 1));
   lb_cycle_free(s.cycle);
+  return LB_OK;
 }
 
 /* Whether a revolution does more for its air than that holds. With equal exponents that is heat
@@ -319,7 +323,7 @@ static enum lb_status economy(struct lb_choice *choice, const struct lb_cycle *c
   }
   status = turn(choice, cycle, error);
   if (status == LB_OK && choice->found && refuse_best(choice, m) && !(best.work > 0))
-    least_supply(choice, cycle);
+    status = least_supply(choice, cycle, error);
   return status;
 }
 

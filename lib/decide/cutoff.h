@@ -76,7 +76,8 @@ enum lb_status lb_cutoff_atmospheric(struct lb_choice *choice, const struct lb_c
  * Newton steps on the derivative leave a stationarity of at most 1e-11, or as far as rounding lets
  * them.
  * choice  out; not found when the machine gives no work at any cut-off, or draws no air: the text
- *         names the least supply pressure that would do. */
+ *         names the least supply pressure that would do, which takes a cycle of its own to find.
+ * Fails (LB_NUMERIC) when a solver does, and with LB_NO_MEMORY. */
 enum lb_status lb_cutoff_economy(struct lb_choice *choice, const struct lb_cycle *cycle,
                                  struct lb_error *error);
 

@@ -6,11 +6,11 @@
 #include "decide/remarks.h"
 
 #include "base/constants.h"
+#include "base/format.h"
 #include "physics/air.h"
 
 #include <math.h>
 #include <stdarg.h>
-#include <stdio.h>
 #include <string.h>
 
 /* What is too small to speak of. */
@@ -47,7 +47,7 @@ __attribute__((format(printf, 3, 4))) static void add(struct remarks *remarks, c
   item->code = code;
   va_list arguments;
   va_start(arguments, format);
-  vsnprintf(item->text, sizeof item->text, format, arguments);
+  lb_format_list(item->text, sizeof item->text, format, arguments);
   va_end(arguments);
 }
 
@@ -134,7 +134,8 @@ static void name_rules(char *names, size_t size, unsigned rules) {
   for (int i = 0; i < PICKED; i++) {
     size_t used = strlen(names);
     if (rules & 1U << picked[i])
-      snprintf(names + used, size - used, "%s%s", used ? ", " : "", lb_cutoff_rule_name(picked[i]));
+      lb_format(names + used, size - used, "%s%s", used ? ", " : "",
+                lb_cutoff_rule_name(picked[i]));
   }
 }
 
@@ -145,9 +146,9 @@ static void tell(struct remarks *remarks, const struct trouble *trouble, const c
     return;
   name_rules(rules, sizeof rules, finding.rules);
   if (trouble->is_pressure)
-    snprintf(size, sizeof size, "%.2f bar (%.1f psi)", finding.worst / bar, finding.worst / psi);
+    lb_format(size, sizeof size, "%.2f bar (%.1f psi)", finding.worst / bar, finding.worst / psi);
   else
-    snprintf(size, sizeof size, "%.1f %%", finding.worst * 100);
+    lb_format(size, sizeof size, "%.1f %%", finding.worst * 100);
   const char *gap = strstr(trouble->sentence, "%s");
   add(remarks, trouble->code, "%s (%s): %.*s%s%s", where, rules, (int)(gap - trouble->sentence),
       trouble->sentence, size, gap + 2);
@@ -204,7 +205,7 @@ static double coldest(const struct lb_machine *machine, const struct lb_cutoff_a
 static const char *degrees(char *text, size_t size, double kelvin) {
   double celsius = round(kelvin - LB_ZERO_CELSIUS) + 0.0; /* no negative zero */
   double fahrenheit = round((kelvin - LB_ZERO_CELSIUS) * 9 / 5 + 32) + 0.0;
-  snprintf(text, size, "%.0f degC (%.0f degF)", celsius, fahrenheit);
+  lb_format(text, size, "%.0f degC (%.0f degF)", celsius, fahrenheit);
   return text;
 }
 

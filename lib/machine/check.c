@@ -6,9 +6,9 @@
 #include "machine/check.h"
 
 #include "base/constants.h"
+#include "base/format.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <string.h>
 
 /* Angles that should be equal may differ by a few roundings: 357 deg and -3 deg a turn later. */
@@ -327,7 +327,7 @@ static bool blame(const struct examination *e, const struct lb_key *key, enum lb
                   struct lb_error *error) {
   enum lb_end section = deciding(e, key, end);
   const struct lb_entry *entry = e->given ? e->given->entry[section][lb_keys_index(key)] : NULL;
-  snprintf(error->key, sizeof error->key, "[%s] %s", lb_keys_section(key, section), key->name);
+  lb_format(error->key, sizeof error->key, "[%s] %s", lb_keys_section(key, section), key->name);
   error->line = entry ? entry->line : 0;
   error->set = entry ? entry->set : 0;
   return entry != NULL;

@@ -5,6 +5,7 @@
  */
 #include "machine/check.h"
 
+#include "base/format.h"
 #include "base/number.h"
 #include "base/plain.h"
 #include "base/units.h"
@@ -12,7 +13,6 @@
 
 #include <math.h>
 #include <stdarg.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -53,7 +53,7 @@ static void warn(struct list *list, const char *code, const char *format, ...) {
   warning->code = code;
   va_list arguments;
   va_start(arguments, format);
-  vsnprintf(warning->text, sizeof warning->text, format, arguments);
+  lb_format_list(warning->text, sizeof warning->text, format, arguments);
   va_end(arguments);
 }
 
@@ -67,8 +67,7 @@ static const char *in_unit(char *text, const struct list *list, const struct lb_
                            const char *unit) {
   double value = 0, si = lb_keys_value(key, LB_ENDS, list->machine);
   lb_units_write(&value, si, key->quantity, unit, list->machine->ambient_pressure, NULL);
-  lb_number_write(text, value, DIGITS);
-  return lb_keys_number(text, strtod(text, NULL));
+  return lb_keys_number(text, lb_number_round(value, DIGITS));
 }
 
 /* The value of a key as the text gives it, else "4.137 bar gauge (60 psig)"; text[SHOWN] is
@@ -82,8 +81,8 @@ static const char *shown(char *text, const struct list *list, const char *sectio
   if (entry)
     return lb_plain_shown(text, entry->value, strlen(entry->value));
   char metric[LB_KEYS_NUMBER], inch[LB_KEYS_NUMBER];
-  snprintf(text, SHOWN, "%s %s (%s %s)", in_unit(metric, list, key, key->unit), key->unit,
-           in_unit(inch, list, key, key->inch_unit), key->inch_unit);
+  lb_format(text, SHOWN, "%s %s (%s %s)", in_unit(metric, list, key, key->unit), key->unit,
+            in_unit(inch, list, key, key->inch_unit), key->inch_unit);
   return text;
 }
 
@@ -167,9 +166,9 @@ static void warn_unknown(struct list *list) {
   size_t used = 0;
   for (int end = 0; end < LB_ENDS; end++)
     if (machine->works[end] && machine->dead_volume_unknown[end])
-      used += (size_t)snprintf(volume + used, sizeof volume - used, "%s%.3g cm3 at the %s end",
-                               used ? ", " : "", machine->dead_volume[end] / cubic_centimetre,
-                               end == LB_CAP_END ? "cap" : "rod");
+      used += (size_t)lb_format(volume + used, sizeof volume - used, "%s%.3g cm3 at the %s end",
+                                used ? ", " : "", machine->dead_volume[end] / cubic_centimetre,
+                                end == LB_CAP_END ? "cap" : "rod");
   if (used > 0)
     warn(list, "dead_volume_unknown",
          "the dead volume is not known and is taken as 10 %% of the swept volume (%s); bring the "
@@ -237,7 +236,7 @@ static void warn_only_at_speed(struct list *list) {
     if (!matters_at_speed(list->machine, key) || used >= sizeof names)
       continue;
     used +=
-        (size_t)snprintf(names + used, sizeof names - used, "%s%s", used ? ", " : "", key->name);
+        (size_t)lb_format(names + used, sizeof names - used, "%s%s", used ? ", " : "", key->name);
   }
   if (used > 0)
     warn(list, "only_at_speed", "not used in the slow cycle: %s", names);
@@ -265,6 +264,15 @@ static void warn_no_effect(struct list *list, const struct lb_key *key, enum lb_
          key->name);
 }
 
+/* A dead volume of an end that does not work. */
+static void warn_idle_dead_volume(struct list *list, const struct lb_key *key) {
+  enum lb_end end = key->when == LB_WHEN_CAP_END ? LB_CAP_END : LB_ROD_END;
+  if (key->may_be_unknown && list->given->entry[LB_ENDS][lb_keys_index(key)] &&
+      !list->machine->works[end])
+    warn(list, "no_effect", "[%s] %s has no effect, as that end does not work", key->section,
+         key->name);
+}
+
 size_t lb_machine_warnings(struct lb_warning *warning, const struct lb_machine *machine,
                            const struct lb_given *given) {
   struct list list = {.warning = warning, .machine = machine, .given = given};
@@ -275,9 +283,11 @@ size_t lb_machine_warnings(struct lb_warning *warning, const struct lb_machine *
   warn_bore(&list);
   warn_rod(&list);
   warn_friction(&list);
-  for (size_t i = 0; given && i < lb_keys_count(); i++)
+  for (size_t i = 0; given && i < lb_keys_count(); i++) {
+    warn_idle_dead_volume(&list, lb_keys_get(i));
     for (int section = 0; lb_keys_get(i)->of_end && section <= LB_ENDS; section++)
       warn_no_effect(&list, lb_keys_get(i), (enum lb_end)section);
+  }
   warn_only_at_speed(&list);
   return list.count;
 }

@@ -4,12 +4,12 @@
  */
 #include "machine/keys.h"
 
+#include "base/format.h"
 #include "base/number.h"
 #include "machine/keys_table.h"
 
 #include <float.h>
 #include <math.h>
-#include <stdio.h>
 #include <string.h>
 
 static const struct lb_keys_part *const parts[] = {&lb_keys_of_air, &lb_keys_of_cylinder,
@@ -211,7 +211,7 @@ const char *lb_keys_number(char *text, double value) {
 /* "50 mm" */
 static void show_number(char *text, size_t size, double value, const char *unit) {
   char number[LB_KEYS_NUMBER];
-  snprintf(text, size, "%s%s%s", lb_keys_number(number, value), *unit ? " " : "", unit);
+  lb_format(text, size, "%s%s%s", lb_keys_number(number, value), *unit ? " " : "", unit);
 }
 
 static void show_quantity(char *text, size_t size, double si, enum lb_quantity quantity,
@@ -228,7 +228,7 @@ static void show_angles(char *text, size_t size, const struct lb_machine *machin
   for (int k = 0; k < machine->cylinders && k < LB_CYLINDERS_MOST && used < size; k++) {
     char angle[LB_KEYS_NUMBER + sizeof " deg"];
     show_number(angle, sizeof angle, machine->crank_angle[k] * 180 / LB_PI, "deg");
-    used += (size_t)snprintf(text + used, size - used, "%s%s", k ? ", " : "", angle);
+    used += (size_t)lb_format(text + used, size - used, "%s%s", k ? ", " : "", angle);
   }
 }
 
@@ -238,17 +238,17 @@ void lb_keys_show(char *text, size_t size, const struct lb_key *key, enum lb_end
   double value = lb_keys_value(key, end, machine);
   double time = machine->timing[worked_end(machine, end)].opening_ramp_time;
   if (key->kind == LB_KEY_TEXT)
-    snprintf(text, size, "%s", machine->name);
+    lb_format(text, size, "%s", machine->name);
   else if (key->kind == LB_KEY_ANGLES)
     show_angles(text, size, machine);
   else if (key->kind == LB_KEY_RAMP && time > 0)
     show_quantity(text, size, time, LB_TIME, "ms", 0);
   else if (!isfinite(value))
-    snprintf(text, size, "not given");
+    lb_format(text, size, "not given");
   else if (key->kind == LB_KEY_CHOICE)
-    snprintf(text, size, "%s", key->choice[(size_t)value]);
+    lb_format(text, size, "%s", key->choice[(size_t)value]);
   else if (key->kind == LB_KEY_EXPONENT && (value == 1 || value == LB_GAMMA))
-    snprintf(text, size, "%s", value == 1 ? "isothermal" : "adiabatic");
+    lb_format(text, size, "%s", value == 1 ? "isothermal" : "adiabatic");
   else if (*unit)
     show_quantity(text, size, value, key->quantity, unit, machine->ambient_pressure);
   else

@@ -5,9 +5,9 @@
  */
 #include "machine/keys.h"
 
+#include "base/format.h"
 #include "base/plain.h"
 
-#include <stdio.h>
 #include <string.h>
 
 /* Other words, parted by '|', and what to say about them. A key that is meant stands in quotes,
@@ -167,9 +167,9 @@ static bool advise_meant_section(char *advice, size_t size, const char *section)
                                      sizeof section_synonyms / sizeof section_synonyms[0], section);
   const char *best = nearest_section(section);
   if (words)
-    snprintf(advice, size, "%s", words);
+    lb_format(advice, size, "%s", words);
   else if (best)
-    snprintf(advice, size, "the nearest known section is [%s]", best);
+    lb_format(advice, size, "the nearest known section is [%s]", best);
   return words || best;
 }
 
@@ -177,9 +177,9 @@ static void advise_section(char *advice, size_t size, const char *section) {
   const char *known;
   if (advise_meant_section(advice, size, section))
     return;
-  size_t used = (size_t)snprintf(advice, size, "the sections are");
+  size_t used = (size_t)lb_format(advice, size, "the sections are");
   for (size_t i = 0; (known = section_at(i)) && used < size; i++)
-    used += (size_t)snprintf(advice + used, size - used, "%s [%s]", i ? "," : "", known);
+    used += (size_t)lb_format(advice + used, size - used, "%s [%s]", i ? "," : "", known);
 }
 
 /* "'pressure' belongs in [surroundings] or [supply]". Returns false when no section has it. */
@@ -190,22 +190,22 @@ static bool advise_other_section(char *advice, size_t size, const char *name) {
     if (strcmp(key->name, name) != 0)
       continue;
     if (used == 0)
-      used = (size_t)snprintf(advice, size, "'%s' belongs in [%s]", name, key->section);
+      used = (size_t)lb_format(advice, size, "'%s' belongs in [%s]", name, key->section);
     else
-      used += (size_t)snprintf(advice + used, size - used, " or [%s]", key->section);
+      used += (size_t)lb_format(advice + used, size - used, " or [%s]", key->section);
   }
   return used > 0;
 }
 
 /* "[exhaust] has back pressure, ..." */
 static void list_keys(char *advice, size_t size, const char *section) {
-  size_t used = (size_t)snprintf(advice, size, "[%s] has", section);
+  size_t used = (size_t)lb_format(advice, size, "[%s] has", section);
   const char *separator = " ";
   for (size_t i = 0; i < lb_keys_count() && used < size; i++) {
     const struct lb_key *key = lb_keys_get(i);
     if (lb_keys_find(NULL, section, key->name) != key)
       continue;
-    used += (size_t)snprintf(advice + used, size - used, "%s%s", separator, key->name);
+    used += (size_t)lb_format(advice + used, size - used, "%s%s", separator, key->name);
     separator = ", ";
   }
 }
@@ -219,23 +219,23 @@ void lb_keys_advise(char *advice, size_t size, const char *section, const char *
       synonym_advice(key_synonyms, sizeof key_synonyms / sizeof key_synonyms[0], name);
   const struct lb_key *best = nearest_key(section, name);
   if (words)
-    snprintf(advice, size, "%s", words);
+    lb_format(advice, size, "%s", words);
   else if (advise_other_section(advice, size, name))
     return;
   else if (best && lb_keys_find(NULL, section, best->name) == best)
-    snprintf(advice, size, "the nearest known key is '%s'", best->name);
+    lb_format(advice, size, "the nearest known key is '%s'", best->name);
   else if (best)
-    snprintf(advice, size, "the nearest known key is '%s' in [%s]", best->name, best->section);
+    lb_format(advice, size, "the nearest known key is '%s' in [%s]", best->name, best->section);
   else if (!*section)
-    snprintf(advice, size, "'lastbar help' lists all keys");
+    lb_format(advice, size, "'lastbar help' lists all keys");
   else
     list_keys(advice, size, section);
 }
 
 bool lb_keys_points_at(const struct lb_key *key, const char *section, const char *name) {
   char advice[400] = "", quoted[LB_PLAIN_SHOWN], bracketed[LB_PLAIN_SHOWN];
-  snprintf(quoted, sizeof quoted, "'%s'", key->name);
-  snprintf(bracketed, sizeof bracketed, "[%s]", key->section);
+  lb_format(quoted, sizeof quoted, "'%s'", key->name);
+  lb_format(bracketed, sizeof bracketed, "[%s]", key->section);
   if (!name)
     return advise_meant_section(advice, sizeof advice, section) && strstr(advice, bracketed);
   lb_keys_advise(advice, sizeof advice, section, name);

@@ -4,6 +4,8 @@
  */
 #include "machine/keys.h"
 
+#include "base/format.h"
+
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -31,7 +33,7 @@ static void wrap(FILE *out, const char *lead, const char *text) {
 /* A clause about a row, wrapped: "Usual: 8 to 100 mm." */
 static void clause(FILE *out, const char *lead, const char *title, const char *text) {
   char line[640];
-  snprintf(line, sizeof line, "%s: %s.", title, text);
+  lb_format(line, sizeof line, "%s: %s.", title, text);
   wrap(out, lead, line);
 }
 
@@ -57,7 +59,7 @@ static void starter_key(FILE *out, const struct lb_key *key) {
   describe(out, ";   ", key);
   if (key->alternative) {
     char line[100];
-    snprintf(line, sizeof line, "Give either this or: %s.", key->alternative);
+    lb_format(line, sizeof line, "Give either this or: %s.", key->alternative);
     wrap(out, ";   ", line);
   }
   if (key->when == LB_WHEN_SWINGING)
@@ -123,7 +125,7 @@ static void write_form(FILE *out, const struct lb_key *key) {
 static void help_key(FILE *out, const struct lb_key *key) {
   fprintf(out, "[%s] %s\n", key->section, key->name);
   char line[640];
-  snprintf(line, sizeof line, "%s.", key->meaning);
+  lb_format(line, sizeof line, "%s.", key->meaning);
   if (line[0] >= 'a' && line[0] <= 'z')
     line[0] = (char)(line[0] - 'a' + 'A');
   wrap(out, "  ", line);

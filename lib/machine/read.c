@@ -10,12 +10,12 @@
 #include "machine/read.h"
 
 #include "base/constants.h"
+#include "base/format.h"
 #include "base/number.h"
 #include "machine/check.h"
 #include "machine/read_value.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -37,7 +37,7 @@ static void add(struct reading *r, struct lb_error *error, const char *section, 
   error->file = lb_textfile_name(r->text);
   error->line = line;
   error->set = set;
-  snprintf(error->key, sizeof error->key, name ? "[%s] %s" : "[%s]", section, name);
+  lb_format(error->key, sizeof error->key, name ? "[%s] %s" : "[%s]", section, name);
   lb_errors_add(r->errors, error);
 }
 
@@ -178,7 +178,7 @@ static void read_key(struct reading *r, const struct lb_key *key, enum lb_end en
   if (!entry)
     return;
   if (key->kind == LB_KEY_TEXT) {
-    snprintf(r->machine.name, sizeof r->machine.name, "%s", entry->value);
+    lb_format(r->machine.name, sizeof r->machine.name, "%s", entry->value);
     return;
   }
   /* The surroundings' own pressure cannot be a gauge pressure: nothing is known it counts from. */
@@ -259,15 +259,15 @@ static void suggest_dead_volume(struct reading *r, const struct lb_key *key, cha
   if (!known(r, "cylinder", "bore") || !known(r, "cylinder", "stroke") ||
       !known(r, "cylinder", rod) || !(swept > 0))
     return;
-  snprintf(here, 64, ", here %.2g to %.2g cm3", least * swept, most * swept);
-  snprintf(value, 64, "%.2g cm3", usual * swept);
+  lb_format(here, 64, ", here %.2g to %.2g cm3", least * swept, most * swept);
+  lb_format(value, 64, "%.2g cm3", usual * swept);
 }
 
 static void report_missing(struct reading *r, const struct lb_key *key) {
   struct lb_error error;
   char here[64] = "", value[64];
   int gist = (int)strcspn(key->meaning, ",:;(");
-  snprintf(value, sizeof value, "%s", key->example);
+  lb_format(value, sizeof value, "%s", key->example);
   if (key->quantity == LB_VOLUME) {
     suggest_dead_volume(r, key, here, value);
     lb_error_set(&error, LB_BAD_INPUT,
@@ -332,9 +332,23 @@ static void refuse_void_override(struct reading *r, const struct lb_key *key, en
   add_at(r, &error, entry);
 }
 
+/* Refuse an override of the dead volume of an end that does not work. */
+static void refuse_void_dead_volume(struct reading *r, const struct lb_key *key) {
+  const struct lb_entry *entry = entry_of(r, key, LB_ENDS);
+  if (!key->may_be_unknown || !entry || entry->set == 0 || !known(r, "cylinder", "acting") ||
+      matters(r, key))
+    return;
+  struct lb_error error;
+  lb_error_set(&error, LB_BAD_INPUT,
+               "this has no effect, as the %s end does not work; set that of the other end",
+               key->when == LB_WHEN_CAP_END ? "cap" : "rod");
+  add_at(r, &error, entry);
+}
+
 static void refuse_void_overrides(struct reading *r) {
   for (size_t i = 0; i < lb_keys_count(); i++) {
     const struct lb_key *key = lb_keys_get(i);
+    refuse_void_dead_volume(r, key);
     for (int section = 0; key->of_end && section <= LB_ENDS; section++)
       refuse_void_override(r, key, (enum lb_end)section);
   }
@@ -350,12 +364,12 @@ static void suggest_angles(char *text, size_t size, int cylinders) {
   char number[LB_KEYS_NUMBER];
   size_t used = 0;
   for (int k = 0; k < cylinders && k < listed; k++) {
-    lb_number_write(number, (double)turn * k / cylinders, 3);
-    used += (size_t)snprintf(text + used, size - used, "%s%s deg", k ? ", " : "",
-                             lb_keys_number(number, strtod(number, NULL)));
+    double angle = lb_number_round((double)turn * k / cylinders, 3);
+    used += (size_t)lb_format(text + used, size - used, "%s%s deg", k ? ", " : "",
+                              lb_keys_number(number, angle));
   }
   if (cylinders > listed)
-    snprintf(text + used, size - used, ", ...");
+    lb_format(text + used, size - used, ", ...");
 }
 
 /* The crank angles given, or an even spacing. */

@@ -6,11 +6,11 @@
 #include "machine/read_value.h"
 
 #include "base/constants.h"
+#include "base/format.h"
 #include "base/plain.h"
 #include "base/units.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <string.h>
 #include <strings.h>
 
@@ -46,7 +46,7 @@ static enum lb_status read_choice(struct lb_value *value, const struct lb_key *k
     }
     const char *separator = i == 0 ? "" : key->choice[i + 1] ? ", " : " or ";
     used +=
-        (size_t)snprintf(words + used, sizeof words - used, "%s'%s'", separator, key->choice[i]);
+        (size_t)lb_format(words + used, sizeof words - used, "%s'%s'", separator, key->choice[i]);
   }
   return lb_error_set(error, LB_BAD_INPUT, "'%s' is not a choice here; write %s%s%s",
                       lb_plain_shown(shown, text, strlen(text)), words,
@@ -180,7 +180,7 @@ static enum lb_status next_item(struct item *item, const char **list, struct lb_
   const char *at = *list;
   while (at[length] && !(at[length] == ',' && is_blank(at[length + 1])))
     length++;
-  snprintf(item->text, sizeof item->text, "%.*s", (int)length, at);
+  lb_format(item->text, sizeof item->text, "%.*s", (int)length, at);
   *list = at + length + (at[length] == ',');
   enum lb_status status = lb_units_split(&number, &item->unit, item->text, error);
   char shown[LB_PLAIN_SHOWN];
@@ -222,7 +222,7 @@ static enum lb_status read_angles(struct lb_value *value, const struct lb_key *k
   enum lb_status status = last_item(&last, text, error);
   for (const char *at = text; *at && status == LB_OK; value->angles++) {
     status = next_item(&item, &at, error);
-    snprintf(whole, sizeof whole, "%s %s", item.text, *item.unit ? "" : last.unit);
+    lb_format(whole, sizeof whole, "%s %s", item.text, *item.unit ? "" : last.unit);
     if (status == LB_OK)
       status =
           lb_units_read_like(&value->angle[value->angles], whole, LB_ANGLE, 0, example(key), error);

@@ -6,6 +6,7 @@
 #include "machine/write.h"
 
 #include "base/constants.h"
+#include "base/format.h"
 #include "base/number.h"
 #include "base/plain.h"
 #include "base/units.h"
@@ -13,7 +14,6 @@
 
 #include <float.h>
 #include <math.h>
-#include <stdio.h>
 #include <string.h>
 
 enum {
@@ -99,7 +99,7 @@ static double write_number(char *best, const struct job *job, double number, con
   char text[LB_NUMBER_TEXT], whole[LB_NUMBER_TEXT + UNIT_SIZE];
   double best_miss = (double)INFINITY;
   for (int digits = 1; digits <= DIGITS_MOST && best_miss > 0; digits++) {
-    snprintf(whole, sizeof whole, "%s%s", lb_number_write(text, number, digits), tail);
+    lb_format(whole, sizeof whole, "%s%s", lb_number_write(text, number, digits), tail);
     double m = miss(job, whole);
     if (m < best_miss) {
       best_miss = m;
@@ -138,13 +138,13 @@ static bool write_quantity(char *best, const struct job *job) {
   if (job->original && lb_units_split(&number, &unit, job->original, NULL) == LB_OK) {
     bool blank = unit > job->original && (unit[-1] == ' ' || unit[-1] == '\t');
     char tail[UNIT_SIZE];
-    snprintf(tail, sizeof tail, "%s%s", blank && *unit ? " " : "", unit);
+    lb_format(tail, sizeof tail, "%s%s", blank && *unit ? " " : "", unit);
     if (write_in(best, job, tail))
       return true;
   }
   char usual[UNIT_SIZE];
   const char *name = is_time(job) ? "ms" : job->key->unit;
-  snprintf(usual, sizeof usual, "%s%s", *name ? " " : "", name);
+  lb_format(usual, sizeof usual, "%s%s", *name ? " " : "", name);
   return write_in(best, job, usual);
 }
 
@@ -154,7 +154,7 @@ static void write_angle(char *best, double angle) {
   for (int digits = 1; digits <= DIGITS_MOST && best_miss > 0; digits++) {
     char number[LB_NUMBER_TEXT], whole[LB_NUMBER_TEXT + sizeof " deg"];
     double back;
-    snprintf(whole, sizeof whole, "%s deg", lb_number_write(number, angle * 180 / LB_PI, digits));
+    lb_format(whole, sizeof whole, "%s deg", lb_number_write(number, angle * 180 / LB_PI, digits));
     if (lb_units_read(&back, whole, LB_ANGLE, 0, NULL) == LB_OK && fabs(back - angle) < best_miss) {
       best_miss = fabs(back - angle);
       strcpy(best, whole);
@@ -203,7 +203,7 @@ static enum lb_status obstacle(const struct lb_textfile *text, const struct job 
 /* Find the text of the value. */
 static enum lb_status compose(char *value, const struct job *job, struct lb_error *error) {
   if (job->key->kind == LB_KEY_TEXT) {
-    snprintf(value, LIST_SIZE, "%s", job->machine->name);
+    lb_format(value, LIST_SIZE, "%s", job->machine->name);
     return LB_OK;
   }
   if (job->key->kind == LB_KEY_ANGLES) {
@@ -238,6 +238,6 @@ enum lb_status lb_machine_write_value(struct lb_textfile *text, const struct lb_
   if (status == LB_OK)
     return lb_textfile_change(text, section, key->name, value, error);
   if (error)
-    snprintf(error->key, sizeof error->key, "[%s] %s", section, key->name);
+    lb_format(error->key, sizeof error->key, "[%s] %s", section, key->name);
   return status;
 }

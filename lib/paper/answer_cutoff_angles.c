@@ -5,10 +5,9 @@
 #include "paper/answer_cutoff_page.h"
 
 #include "base/constants.h"
+#include "base/format.h"
 #include "paper/table.h"
 #include "stroke/timing.h"
-
-#include <stdio.h>
 
 static const char *acting(const struct lb_machine *machine) {
   if (machine->works[LB_CAP_END] && machine->works[LB_ROD_END])
@@ -58,7 +57,7 @@ static const char *law(char *text, size_t size, double exponent) {
     return "adiabatic";
   if (exponent == 1)
     return "isothermal";
-  snprintf(text, size, "exponent %.4g", exponent);
+  lb_format(text, size, "exponent %.4g", exponent);
   return text;
 }
 

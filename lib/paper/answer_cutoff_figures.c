@@ -4,10 +4,10 @@
  */
 #include "paper/answer_cutoff_page.h"
 
+#include "base/format.h"
 #include "paper/table.h"
 
 #include <math.h>
-#include <stdio.h>
 
 static const char *column_label(const struct lb_cutoff_page *page, enum lb_rule rule) {
   if (rule == LB_AS_TIMED)
@@ -82,8 +82,8 @@ static void add_end_row(struct lb_cutoff_page *page, struct lb_table *table,
       const struct lb_choice *choice = &page->answer->choice[page->rule[i]];
       value[i] = choice->found ? row->get(&choice->revolution.end[end].turn) : (double)NAN;
     }
-    snprintf(label, sizeof label, "%s%s%s", row->label, page->both_ends ? ", " : "",
-             page->both_ends ? lb_page_end((enum lb_end)end) : "");
+    lb_format(label, sizeof label, "%s%s%s", row->label, page->both_ends ? ", " : "",
+              page->both_ends ? lb_page_end((enum lb_end)end) : "");
     add_row(page, table, label, row->measure, value);
   }
 }
@@ -138,7 +138,7 @@ void lb_page_gain(struct lb_cutoff_page *page) {
   if (!page->pushes)
     return;
   if (page->machine->cylinders > 1)
-    snprintf(title, sizeof title, "Per revolution, %d cylinders", page->machine->cylinders);
+    lb_format(title, sizeof title, "Per revolution, %d cylinders", page->machine->cylinders);
   struct lb_table *table = begin_choices(page, title);
   for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
     add_machine_row(page, table, &rows[i]);

@@ -4,9 +4,10 @@
  */
 #include "paper/answer_cutoff_page.h"
 
+#include "base/format.h"
+
 #include <math.h>
 #include <stdarg.h>
-#include <stdio.h>
 #include <string.h>
 
 enum {
@@ -18,7 +19,7 @@ __attribute__((format(printf, 2, 3))) static void say(struct lb_cutoff_page *pag
   char words[LINE_SIZE];
   va_list arguments;
   va_start(arguments, format);
-  vsnprintf(words, sizeof words, format, arguments);
+  lb_format_list(words, sizeof words, format, arguments);
   va_end(arguments);
   lb_text_wrap(page->out, LB_PAGE_WIDTH, "", "", lb_show_sentence(&page->style, words).text);
 }
@@ -29,8 +30,8 @@ static struct lb_shown change(double ratio) {
   double percent = fabs(ratio - 1) * 100;
   int decimals = percent >= 9.95 ? 0 : percent >= 0.995 ? 1 : 2;
   if (percent >= 0.005)
-    snprintf(shown.text, sizeof shown.text, "%.*f %% %s", decimals, percent,
-             ratio > 1 ? "more" : "less");
+    lb_format(shown.text, sizeof shown.text, "%.*f %% %s", decimals, percent,
+              ratio > 1 ? "more" : "less");
   return shown;
 }
 
@@ -39,11 +40,11 @@ static struct lb_shown change(double ratio) {
 static struct lb_shown compare(double ratio, const char *thing, const char *other) {
   struct lb_shown by = change(ratio), shown;
   if (*by.text)
-    snprintf(shown.text, sizeof shown.text, "%.24s %s%s%s", by.text, thing, other ? " than " : "",
-             other ? other : "");
+    lb_format(shown.text, sizeof shown.text, "%.24s %s%s%s", by.text, thing, other ? " than " : "",
+              other ? other : "");
   else
-    snprintf(shown.text, sizeof shown.text, "the same %s%s%s", thing, other ? " as " : "",
-             other ? other : "");
+    lb_format(shown.text, sizeof shown.text, "the same %s%s%s", thing, other ? " as " : "",
+              other ? other : "");
   return shown;
 }
 

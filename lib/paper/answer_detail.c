@@ -5,10 +5,10 @@
 #include "paper/answer_detail.h"
 
 #include "base/constants.h"
+#include "base/format.h"
 #include "paper/table.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <string.h>
 
 enum {
@@ -183,22 +183,22 @@ static double step_of(char *name, size_t size, const struct lb_detail_page *page
   bool both = page->machine->works[LB_CAP_END] && page->machine->works[LB_ROD_END];
   const char *comma = both ? ", " : "", *end = both ? end_name[s->end] : "";
   if (s->varied == LB_VARIED_DEAD_VOLUME) {
-    snprintf(name, size, "dead volume +10 %%%s%s", comma, end);
+    lb_format(name, size, "dead volume +10 %%%s%s", comma, end);
     return dead_share * page->machine->dead_volume[s->end];
   }
   if (s->varied == LB_VARIED_SUPPLY_PRESSURE) {
-    snprintf(name, size, page->style.inch ? "supply +1.45 psi%s%s" : "supply +0.1 bar%s%s", comma,
-             end);
+    lb_format(name, size, page->style.inch ? "supply +1.45 psi%s%s" : "supply +0.1 bar%s%s", comma,
+              end);
     return supply_step;
   }
-  snprintf(name, size, "%s +1 deg%s%s", event_name[s->varied], comma, end);
+  lb_format(name, size, "%s +1 deg%s%s", event_name[s->varied], comma, end);
   return degree;
 }
 
 static const char *signed_number(char *text, size_t size, double value, int decimals) {
   struct lb_shown plain = lb_show_number(fabs(value), decimals);
   bool zero = strspn(plain.text, "0.") == strlen(plain.text);
-  snprintf(text, size, "%s%.40s", zero ? "" : value < 0 ? "-" : "+", plain.text);
+  lb_format(text, size, "%s%.40s", zero ? "" : value < 0 ? "-" : "+", plain.text);
   return text;
 }
 
@@ -283,8 +283,8 @@ void lb_detail_tolerance(const struct lb_detail_page *page, bool all) {
     char title[96];
     bool in_inches = page->style.inch;
     const char *unit = lb_show_unit(&page->style, LB_SHOW_LENGTH);
-    snprintf(title, sizeof title, "On a disc %.5g %s across, %s",
-             lb_show_value(&page->style, LB_SHOW_LENGTH, page->disc), unit, unit);
+    lb_format(title, sizeof title, "On a disc %.5g %s across, %s",
+              lb_show_value(&page->style, LB_SHOW_LENGTH, page->disc), unit, unit);
     add_tolerances(page, all, title, (in_inches ? inch : millimetre) / (page->disc / 2),
                    in_inches ? 2 : 1);
   }

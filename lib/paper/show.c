@@ -5,11 +5,11 @@
  */
 #include "paper/show.h"
 
+#include "base/format.h"
 #include "base/units.h"
 #include "physics/air.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <string.h>
 
 /* How a measure is shown, by style. Work is shown in units of torque that go by another name. */
@@ -87,7 +87,7 @@ struct lb_shown lb_show_number(double value, int decimals) {
     strcpy(shown.text, "-");
     return shown;
   }
-  snprintf(shown.text, sizeof shown.text, "%.*f", decimals, value);
+  lb_format(shown.text, sizeof shown.text, "%.*f", decimals, value);
   bool zero = strspn(shown.text, "-0.") == strlen(shown.text);
   if (zero && shown.text[0] == '-')
     memmove(shown.text, shown.text + 1, strlen(shown.text));
@@ -97,9 +97,9 @@ struct lb_shown lb_show_number(double value, int decimals) {
 struct lb_shown lb_show(const struct lb_style *style, enum lb_measure measure, double si) {
   struct lb_shown shown;
   int decimals = lb_show_decimals(style, measure, &si, 1);
-  snprintf(shown.text, sizeof shown.text, "%.60s %s",
-           lb_show_number(lb_show_value(style, measure, si), decimals).text,
-           lb_show_unit(style, measure));
+  lb_format(shown.text, sizeof shown.text, "%.60s %s",
+            lb_show_number(lb_show_value(style, measure, si), decimals).text,
+            lb_show_unit(style, measure));
   return shown;
 }
 
@@ -116,11 +116,12 @@ struct lb_shown lb_show_pressure(const struct lb_style *style, double pressure) 
   struct lb_shown bar = in_unit(pressure, "bar gauge", ambient, 2);
   struct lb_shown psi = in_unit(pressure, "psig", ambient, 1);
   if (style->inch)
-    snprintf(shown.text, sizeof shown.text, "%.20s psi gauge (%.20s psi absolute, %.20s bar gauge)",
-             psi.text, in_unit(pressure, "psia", ambient, 1).text, bar.text);
+    lb_format(shown.text, sizeof shown.text,
+              "%.20s psi gauge (%.20s psi absolute, %.20s bar gauge)", psi.text,
+              in_unit(pressure, "psia", ambient, 1).text, bar.text);
   else
-    snprintf(shown.text, sizeof shown.text, "%.20s bar gauge (%.20s bar absolute, %.20s psig)",
-             bar.text, in_unit(pressure, "bara", ambient, 2).text, psi.text);
+    lb_format(shown.text, sizeof shown.text, "%.20s bar gauge (%.20s bar absolute, %.20s psig)",
+              bar.text, in_unit(pressure, "bara", ambient, 2).text, psi.text);
   return shown;
 }
 
@@ -128,10 +129,10 @@ struct lb_shown lb_show_absolute(const struct lb_style *style, double pressure) 
   struct lb_shown shown;
   struct lb_shown bar = in_unit(pressure, "bara", style->ambient, 3);
   struct lb_shown psi = in_unit(pressure, "psia", style->ambient, 2);
-  snprintf(shown.text, sizeof shown.text,
-           style->inch ? "%.20s psi absolute (%.20s bar absolute)"
-                       : "%.20s bar absolute (%.20s psi absolute)",
-           style->inch ? psi.text : bar.text, style->inch ? bar.text : psi.text);
+  lb_format(shown.text, sizeof shown.text,
+            style->inch ? "%.20s psi absolute (%.20s bar absolute)"
+                        : "%.20s bar absolute (%.20s psi absolute)",
+            style->inch ? psi.text : bar.text, style->inch ? bar.text : psi.text);
   return shown;
 }
 
@@ -182,9 +183,9 @@ struct lb_sentence lb_show_sentence(const struct lb_style *style, const char *se
     struct twice t;
     bool word_begins = before == ' ' || before == '(';
     if (style->inch && word_begins && find_twice(&t, at)) {
-      used += (size_t)snprintf(shown.text + used, sizeof shown.text - used, "%.*s (%.*s)",
-                               (int)(t.inch_end - t.inch), t.inch, (int)(t.metric_end - t.metric),
-                               t.metric);
+      used += (size_t)lb_format(shown.text + used, sizeof shown.text - used, "%.*s (%.*s)",
+                                (int)(t.inch_end - t.inch), t.inch, (int)(t.metric_end - t.metric),
+                                t.metric);
       at = t.end;
     } else {
       shown.text[used++] = *at++;

@@ -5,8 +5,9 @@
  */
 #include "paper/table.h"
 
+#include "base/format.h"
+
 #include <stdarg.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -57,10 +58,10 @@ static bool reserve(struct lb_table *table) {
 static void add(struct lb_table *table, bool is_line, const char *format, va_list arguments) {
   va_list again;
   va_copy(again, arguments);
-  int length = vsnprintf(NULL, 0, format, arguments);
+  int length = lb_format_list(NULL, 0, format, arguments);
   char *made = length < 0 ? NULL : malloc((size_t)length + 1);
   if (made && reserve(table)) {
-    vsnprintf(made, (size_t)length + 1, format, again);
+    lb_format_list(made, (size_t)length + 1, format, again);
     table->cell[table->count++] = (struct cell){made, is_line};
   } else {
     free(made);

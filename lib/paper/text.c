@@ -4,9 +4,10 @@
  */
 #include "paper/text.h"
 
+#include "base/format.h"
+
 #include <stdarg.h>
 #include <stdint.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -37,12 +38,12 @@ void lb_text_add(struct lb_text *text, const char *format, ...) {
   va_list arguments, again;
   va_start(arguments, format);
   va_copy(again, arguments);
-  int length = vsnprintf(NULL, 0, format, arguments);
+  int length = lb_format_list(NULL, 0, format, arguments);
   va_end(arguments);
   if (length < 0)
     text->failed = true;
   else if (reserve(text, (size_t)length)) {
-    vsnprintf(text->bytes + text->length, (size_t)length + 1, format, again);
+    lb_format_list(text->bytes + text->length, (size_t)length + 1, format, again);
     text->length += (size_t)length;
   }
   va_end(again);

@@ -231,6 +231,16 @@ static enum lb_status scan(struct arcs *a, struct curve *c, double from, double 
   return status;
 }
 
+/* Take back the distance kept from events: a limit that close to one is the event. */
+static void snap(struct arcs *a, const struct events *events) {
+  for (size_t i = 0; i < 2 * a->count; i++) {
+    double *limit = i % 2 ? &a->arc[i / 2].to : &a->arc[i / 2].from;
+    for (size_t k = 0; k <= events->count; k++)
+      if (fabs(*limit - events->angle[k]) <= 2 * beside)
+        *limit = events->angle[k];
+  }
+}
+
 /* An arc that ends where the first one begins, a turn later, is part of it. */
 static void close_turn(struct arcs *a) {
   double turn = 2 * LB_PI;
@@ -262,6 +272,7 @@ enum lb_status lb_torque_dead_arcs(struct lb_arc *arc, size_t *count, const stru
     if (status != LB_OK)
       return status;
   }
+  snap(&arcs, &events);
   close_turn(&arcs);
   *count = arcs.count;
   return LB_OK;

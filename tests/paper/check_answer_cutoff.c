@@ -13,6 +13,7 @@
 #include "support.h"
 
 #include <jansson.h>
+#include <locale.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -443,6 +444,41 @@ START_TEST(names_stay) {
 }
 END_TEST
 
+/* The note, JSON and CSV of a machine one after the other, to be freed. */
+static char *everything(const char *set) {
+  char *part[3], *whole = NULL;
+  size_t size;
+  FILE *out = open_memstream(&whole, &size);
+  struct example *e = trolley(set);
+  ck_assert_int_eq(lb_answer_cutoff_text(&part[0], &e->paper, true, NULL), LB_OK);
+  ck_assert_int_eq(lb_answer_cutoff_json(&part[1], &e->paper, NULL), LB_OK);
+  ck_assert_int_eq(lb_answer_cutoff_csv(&part[2], &e->paper, NULL), LB_OK);
+  for (int i = 0; i < 3; i++) {
+    fputs(part[i], out);
+    free(part[i]);
+  }
+  fclose(out);
+  return whole;
+}
+
+/* A host whose locale has a decimal comma gets the same text, answers and refusals alike. */
+START_TEST(no_matter_the_locale) {
+  static const char *const set[] = {"supply.pressure=4.5 bar gauge",
+                                    "cylinder.dead volume cap end=150.5 cm3"};
+  char *before[2];
+  for (int i = 0; i < 2; i++)
+    before[i] = everything(set[i]);
+  support_decimal_comma();
+  for (int i = 0; i < 2; i++) {
+    char *now = everything(set[i]);
+    ck_assert_str_eq(now, before[i]);
+    free(now);
+    free(before[i]);
+  }
+  setlocale(LC_ALL, "C");
+}
+END_TEST
+
 START_TEST(random_machines) {
   uint64_t state = 7;
   int seen = 0, without = 0;
@@ -475,6 +511,7 @@ int main(void) {
   tcase_add_test(note, sentences_in_inch_units);
   tcase_add_test(note, note_without_a_supply);
   tcase_add_test(note, names_stay);
+  tcase_add_test(note, no_matter_the_locale);
   tcase_set_timeout(many, 60);
   tcase_add_test(many, random_machines);
   tcase_set_timeout(many, 60);
