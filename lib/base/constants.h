@@ -27,4 +27,14 @@
 /* Standard atmosphere at sea level [Pa]; ISO 2533 and the U.S. Standard Atmosphere, 1976. */
 #define LB_ATMOSPHERE 101325.0
 
+/* Units that texts are written in, exact by definition: the bar [Pa]; the inch [m] and the pound
+ * [kg] of the international yard and pound agreement, 1959; standard gravity [m/s2] of the 3rd
+ * General Conference on Weights and Measures, 1901; from these the pound-force per square inch
+ * [Pa]. */
+#define LB_BAR 1e5
+#define LB_INCH 0.0254
+#define LB_PSI (0.45359237 * 9.80665 / (LB_INCH * LB_INCH))
+#define LB_CUBIC_CENTIMETRE 1e-6                    /* [m3] */
+#define LB_CUBIC_INCH (LB_INCH * LB_INCH * LB_INCH) /* [m3] */
+
 #endif

@@ -44,10 +44,9 @@ static double rounded(double value, int decimals, int direction) {
 /* "3.60 bar gauge (52.2 psig)" into text[size], rounded as above. */
 static const char *gauge(char *text, size_t size, const struct lb_machine *m, double pressure,
                          int direction) {
-  const double bar = 1e5, psi = 6894.757293168361; /* lbf/in2: 0.45359237 * 9.80665 / 0.0254^2 */
   double over = pressure - m->ambient_pressure;
-  lb_format(text, size, "%.2f bar gauge (%.1f psig)", rounded(over / bar, 2, direction),
-            rounded(over / psi, 1, direction));
+  lb_format(text, size, "%.2f bar gauge (%.1f psig)", rounded(over / LB_BAR, 2, direction),
+            rounded(over / LB_PSI, 1, direction));
   return text;
 }
 
@@ -138,7 +137,6 @@ static void explain_supply(struct lb_choice *choice, const struct lb_machine *m,
 static void explain_volume(struct lb_choice *choice, const struct lb_cycle *cycle, enum lb_end end,
                            double target) {
   const struct lb_machine *m = lb_cycle_machine(cycle);
-  const double cubic_inch = 0.0254 * 0.0254 * 0.0254, cubic_centimetre = 1e-6; /* [m3] */
   double low, high, n = m->expansion_exponent, dead = m->dead_volume[end];
   char supply[64], earliest[64] = "even if the inlet shuts at dead centre";
   lb_timing_window(&low, &high, m, end);
@@ -156,7 +154,8 @@ static void explain_volume(struct lb_choice *choice, const struct lb_cycle *cycl
   if (largest > 0)
     lb_format(choice->would_do, sizeof choice->would_do,
               "a supply of at most %s would do, or a dead volume of at most %.3g cm3 (%.3g cu in)",
-              supply, three_digits(largest / cubic_centimetre), three_digits(largest / cubic_inch));
+              supply, three_digits(largest / LB_CUBIC_CENTIMETRE),
+              three_digits(largest / LB_CUBIC_INCH));
   else
     lb_format(choice->would_do, sizeof choice->would_do, "a supply of at most %s would do", supply);
 }

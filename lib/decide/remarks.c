@@ -23,9 +23,6 @@ static const double least_dew_point = 173.15;
 /* Air can turn liquid below 132.6 K (Lemmon et al., 2000); so near to it no gas is ideal. */
 static const double near_liquid = 133; /* [K] */
 
-static const double bar = 1e5;               /* [Pa] */
-static const double psi = 6894.757293168361; /* [Pa] 0.45359237 kg * 9.80665 m/s2 / (0.0254 m)^2 */
-
 static const char *const end_name[] = {[LB_CAP_END] = "cap end", [LB_ROD_END] = "rod end"};
 
 /* The choices a builder picks from; the common angles lie between them. */
@@ -146,7 +143,8 @@ static void tell(struct remarks *remarks, const struct trouble *trouble, const c
     return;
   name_rules(rules, sizeof rules, finding.rules);
   if (trouble->is_pressure)
-    lb_format(size, sizeof size, "%.2f bar (%.1f psi)", finding.worst / bar, finding.worst / psi);
+    lb_format(size, sizeof size, "%.2f bar (%.1f psi)", finding.worst / LB_BAR,
+              finding.worst / LB_PSI);
   else
     lb_format(size, sizeof size, "%.1f %%", finding.worst * 100);
   const char *gap = strstr(trouble->sentence, "%s");

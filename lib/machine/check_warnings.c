@@ -5,6 +5,7 @@
  */
 #include "machine/check.h"
 
+#include "base/constants.h"
 #include "base/format.h"
 #include "base/number.h"
 #include "base/plain.h"
@@ -161,13 +162,12 @@ static void warn_bore(struct list *list) {
 /* A dead volume that is assumed: how much, and how to find out. */
 static void warn_unknown(struct list *list) {
   const struct lb_machine *machine = list->machine;
-  const double cubic_centimetre = 1e-6; /* [m3] */
   char volume[80] = "";
   size_t used = 0;
   for (int end = 0; end < LB_ENDS; end++)
     if (machine->works[end] && machine->dead_volume_unknown[end])
       used += (size_t)lb_format(volume + used, sizeof volume - used, "%s%.3g cm3 at the %s end",
-                                used ? ", " : "", machine->dead_volume[end] / cubic_centimetre,
+                                used ? ", " : "", machine->dead_volume[end] / LB_CUBIC_CENTIMETRE,
                                 end == LB_CAP_END ? "cap" : "rod");
   if (used > 0)
     warn(list, "dead_volume_unknown",

@@ -19,7 +19,7 @@ extern "C" {
 
 /* Units in which the limits are written. */
 #define LB_ROW_DEGREE (LB_PI / 180)               /* [rad] */
-#define LB_ROW_BAR 1e5                            /* [Pa] */
+#define LB_ROW_BAR LB_BAR                         /* [Pa] */
 #define LB_ROW_CELSIUS(t) ((t) + LB_ZERO_CELSIUS) /* [K] */
 
 /* Where a member stands. */

@@ -252,10 +252,10 @@ static bool misspelt(const struct reading *r, const struct lb_key *key) {
 static void suggest_dead_volume(struct reading *r, const struct lb_key *key, char here[64],
                                 char value[64]) {
   const double least = 0.05, usual = 0.10, most = 0.20; /* [1] of the swept volume */
-  const double cubic_centimetre = 1e-6;                 /* [m3] */
   enum lb_end end = key->when == LB_WHEN_CAP_END ? LB_CAP_END : LB_ROD_END;
   const char *rod = end == LB_CAP_END ? "through rod" : "piston rod";
-  double swept = lb_machine_area(&r->machine, end) * r->machine.linkage.stroke / cubic_centimetre;
+  double swept =
+      lb_machine_area(&r->machine, end) * r->machine.linkage.stroke / LB_CUBIC_CENTIMETRE;
   if (!known(r, "cylinder", "bore") || !known(r, "cylinder", "stroke") ||
       !known(r, "cylinder", rod) || !(swept > 0))
     return;

@@ -17,8 +17,8 @@ enum {
 };
 
 static const double degree = LB_PI / 180;
-static const double millimetre = 1e-3, inch = 0.0254; /* [m] */
-static const double same_pressure = 1;                /* [Pa] less is no difference */
+static const double millimetre = 1e-3; /* [m] */
+static const double same_pressure = 1; /* [Pa] less is no difference */
 /* The steps that a sensitivity is shown for: a share of the dead volume [1], of the supply [Pa]. */
 static const double dead_share = 0.1, supply_step = 0.1e5;
 
@@ -285,7 +285,7 @@ void lb_detail_tolerance(const struct lb_detail_page *page, bool all) {
     const char *unit = lb_show_unit(&page->style, LB_SHOW_LENGTH);
     lb_format(title, sizeof title, "On a disc %.5g %s across, %s",
               lb_show_value(&page->style, LB_SHOW_LENGTH, page->disc), unit, unit);
-    add_tolerances(page, all, title, (in_inches ? inch : millimetre) / (page->disc / 2),
+    add_tolerances(page, all, title, (in_inches ? LB_INCH : millimetre) / (page->disc / 2),
                    in_inches ? 2 : 1);
   }
 }

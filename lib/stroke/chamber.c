@@ -17,6 +17,9 @@
  * below the first, and no bench machine reaches the second. */
 static const double coldest_believed = 100, hottest_believed = 600;
 
+/* The greatest exponent taken [1]: that of a gas of single atoms, beyond any air. */
+static const double exponent_most = 1.67;
+
 /* Outside air up to this share of what the chamber holds is the rounding of two volumes [1]. */
 static const double traces = 1e-12;
 
@@ -36,8 +39,8 @@ static bool volumes_valid(const struct lb_volumes *v) {
 static bool conditions_valid(const struct lb_conditions *c) {
   return positive(c->supply_pressure) && positive(c->supply_temperature) &&
          positive(c->back_pressure) && positive(c->outside_temperature) &&
-         c->expansion_exponent >= 1 && c->expansion_exponent <= 1.67 &&
-         c->compression_exponent >= 1 && c->compression_exponent <= 1.67;
+         c->expansion_exponent >= 1 && c->expansion_exponent <= exponent_most &&
+         c->compression_exponent >= 1 && c->compression_exponent <= exponent_most;
 }
 
 /* Trapped air from V_k to V_o: p_1 = p_e (V_k/V_o)^n2. What stays of it when the inlet opens is all
