@@ -167,22 +167,25 @@ static bool follows(const struct row *row, const struct lb_check_paper *paper) {
   return other && paper->given->entry[LB_ENDS][lb_keys_index(other)];
 }
 
-/* Where a value comes from if not from the file, and whether it counts. */
-static void add_note(struct lb_table *table, const struct row *row,
+/* Where a value comes from if not from the file; a star where it does not count. What holds in
+ * place of a value that is left out goes below the table. */
+static void add_note(struct lb_table *table, struct lb_text *below, const struct row *row,
                      const struct lb_check_paper *paper, bool has_value) {
   const struct lb_key *key = row->key;
-  const char *origin = row->entry ? row->entry->set ? "from the command line" : "" : "default";
-  const char *unused = key->only_at_speed ? "not used in the slow cycle" : "";
-  const char *between = *origin && *unused ? "; " : "";
-  if (row->entry || (has_value && !follows(row, paper)))
-    lb_table_cell(table, "%s%s%s", origin, between, unused);
-  else if (has_value)
-    lb_table_cell(table, "from '%s'", key->alternative);
-  else
-    lb_table_cell(table, "%s: %s%s%s", origin, key->otherwise, between, unused);
+  const char *origin = row->entry ? row->entry->set ? "command line" : "" : "default";
+  const char *star = key->only_at_speed ? *origin ? " *" : "*" : "";
+  if (!row->entry && has_value && follows(row, paper)) {
+    lb_table_cell(table, "from %s", key->alternative);
+    return;
+  }
+  if (!row->entry && !has_value && strcmp(key->otherwise, "not known") == 0)
+    origin = "not known";
+  else if (!row->entry && !has_value)
+    lb_text_add(below, "%s, by default: %s\n", key->name, key->otherwise);
+  lb_table_cell(table, "%s%s", origin, star);
 }
 
-static void add_cells(struct lb_table *table, const struct row *row,
+static void add_cells(struct lb_table *table, struct lb_text *below, const struct row *row,
                       const struct lb_check_paper *paper) {
   const char *unit;
   enum lb_key_kind kind = row->key->kind;
@@ -191,12 +194,13 @@ static void add_cells(struct lb_table *table, const struct row *row,
   lb_table_cell(table, "%s", row->key->name);
   add_given(table, row, paper, has_value);
   add_si(table, row, paper);
-  add_note(table, row, paper, has_value);
+  add_note(table, below, row, paper, has_value);
 }
 
 static void add_table(struct lb_text *out, const struct rows *rows,
                       const struct lb_check_paper *paper) {
   struct lb_table *table = lb_table_new("<<<<");
+  struct lb_text below = {0};
   static const char *const heads[] = {"", "as given", "in SI", ""};
   for (size_t i = 0; i < sizeof heads / sizeof heads[0]; i++)
     lb_table_cell(table, "%s", heads[i]);
@@ -207,10 +211,13 @@ static void add_table(struct lb_text *out, const struct rows *rows,
     if (strcmp(own, section) != 0)
       lb_table_line(table, "[%s]", own);
     section = own;
-    add_cells(table, row, paper);
+    add_cells(table, &below, row, paper);
   }
   lb_table_render(out, table, 2, 2);
   lb_table_free(table);
+  lb_text_add(out, "* not used in the slow cycle\n%s", below.bytes ? below.bytes : "");
+  out->failed = out->failed || below.failed;
+  lb_text_free(&below);
 }
 
 /* A word of a command line, quoted where a shell would take it apart. */

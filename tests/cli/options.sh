@@ -29,7 +29,7 @@ answers 'A=B'
 answers 'Supply 5.00 bar gauge'
 run check --set 'supply.pressure=5 bar gauge' "$trolley"
 answers '5 bar gauge'
-answers 'from the command line'
+answers 'command line'
 
 run cutoff --expansion isothermal "$trolley"
 ends 0

@@ -46,11 +46,10 @@ START_TEST(note) {
   ck_line(text, "\n[cylinder]\n");
   ck_line(text, "  bore                 50 mm                 0.05 m\n");
   ck_line(text, "  friction             0 N                   0 N                 default\n");
-  ck_line(text, "  humidity             -                                         default: not "
-                "known\n");
-  ck_line(text,
-          "  leakage              0 L/(s bar)           0 m3/(s Pa)         default; not used "
-          "in the slow cycle\n");
+  ck_line(text, "  humidity             -                                         not known\n");
+  ck_line(text, "  leakage              0 L/(s bar)           0 m3/(s Pa)         default *\n");
+  ck_line(text, "\n* not used in the slow cycle\ncut-off, by default: chosen so that the air is "
+                "released at back pressure\n");
   ck_line(text, "\nNo warnings.\n\nNext: lastbar cutoff 'my engine.ini'\n");
   free(text);
 }
@@ -59,9 +58,9 @@ END_TEST
 START_TEST(where_a_value_comes_from) {
   char *text = note_of("[surroundings]\naltitude = 500 m\n", "cylinder.friction=7 N");
   ck_line(text,
-          "  friction             7 N                   7 N                   from the command");
+          "  friction             7 N                   7 N                   command line\n");
   ck_line(text, "  altitude             500 m\n");
-  ck_line(text, "from 'altitude'\n");
+  ck_line(text, "from altitude\n");
   free(text);
 }
 END_TEST
@@ -89,8 +88,9 @@ START_TEST(default_that_differs) {
   ck_line(text, "  exhaust closes       355 deg               6.195919 rad        default\n");
   free(text);
   text = note_of("[timing cap end]\ninlet opens = -5 deg\n", "cylinder.leakage=1 L/(s bar)");
-  ck_line(text, "default: 360 deg, or where the inlet opens if that is earlier\n");
-  ck_line(text, "from the command line; not used in the slow cycle\n");
+  ck_line(text, "\nexhaust closes, by default: 360 deg, or where the inlet opens if that is "
+                "earlier\n");
+  ck_line(text, "command line *\n");
   free(text);
 }
 END_TEST
