@@ -21,5 +21,5 @@ cd "$scratch/build"
 }
 gcovr --root "$scratch/source" --filter "$scratch/source/lib/" --object-directory . . |
   tee "$scratch/report"
-awk '$1 == "TOTAL" { print "line coverage of lib: " $4 " (" $3 " of " $2 " lines)" }' \
-  "$scratch/report"
+awk '$1 == "TOTAL" { print "line coverage of lib: " $4 " (" $3 " of " $2 " lines)"; told = 1 }
+  END { exit !told }' "$scratch/report"
