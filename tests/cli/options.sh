@@ -134,4 +134,12 @@ run cutoff --json --set 'supply.temperature=20 degC' "$trolley"
 answers '"temperature_k": 293.15'
 answers '"expansion_exponent": 1.4,'
 
-finish 81
+# What would be ignored is refused.
+run cutoff --json --sketch "$trolley"
+ends 2
+says 'lastbar: cutoff: --sketch is for the text; leave out --json'
+run cycle --csv --disc '120 mm' "$trolley"
+ends 2
+says 'lastbar: cycle: --disc is for the text; leave out --csv'
+
+finish 85
