@@ -52,8 +52,8 @@ static void expect_arcs(const struct lb_machine *m, double load, const struct lb
   ck_assert_int_eq(lb_torque_dead_arcs(arc, &count, cycle, full_admission, load, NULL), LB_OK);
   ck_assert_uint_eq(count, expected_count);
   for (size_t i = 0; i < count; i++) {
-    ck_close(arc[i].from, expected[i].from, beside);
-    ck_close(arc[i].to, expected[i].to, beside);
+    ck_close(arc[i].from, expected[i].from, IDENTITY);
+    ck_close(arc[i].to, expected[i].to, IDENTITY);
   }
   lb_cycle_free(cycle);
 }
