@@ -30,11 +30,13 @@
 #include "base/plain.h"
 #include "base/units.h"
 #include "base/file_save.h"
+#include "base/checksum.h"
 #include "base/textfile.h"
 
-/* Air and linkages, in plain numbers. */
+/* Air, linkages and cams, in plain numbers. */
 #include "physics/air.h"
 #include "physics/linkage.h"
+#include "physics/cam.h"
 
 /* The machine in SI, its keys, reading, checking, writing back. */
 #include "machine/machine.h"
@@ -59,6 +61,7 @@
 #include "decide/sensitivity.h"
 #include "decide/detail.h"
 #include "decide/remarks.h"
+#include "decide/schedule.h"
 
 /* Answers as text, JSON and CSV. */
 #include "paper/text.h"
@@ -71,6 +74,19 @@
 #include "paper/answer_check.h"
 #include "paper/answer_cutoff.h"
 #include "paper/answer_cycle.h"
+#include "paper/controller.h"
+
+/* Sheets for the workshop: shapes in millimetres, the formats they are written in, the sheets. */
+#include "paper/drawing.h"
+#include "paper/drawing_dxf.h"
+#include "paper/drawing_cairo.h"
+#include "paper/sheet.h"
+#include "paper/sheet_timing.h"
+#include "paper/sheet_indicator.h"
+#include "paper/sheet_torque.h"
+#include "paper/sheet_disc.h"
+#include "paper/sheet_cam.h"
+#include "paper/chart.h"
 
 /* clang-format on */
 

@@ -36,6 +36,56 @@ struct lb_timing {
   bool angles_are_switching; /* the angles are those of the electrical switch; at speed only */
 };
 
+/* The two valves of an end. */
+enum lb_valve {
+  LB_INLET_VALVE,
+  LB_EXHAUST_VALVE,
+  LB_VALVES
+};
+
+/* How late a valve follows its electrical signal. */
+struct lb_valve_delay {
+  double on;  /* [s] from switching on until it begins to open, >= 0 */
+  double off; /* [s] from switching off until it is shut, >= 0 */
+};
+
+/* A disc on the crankshaft whose tracks work the switches of the valves: one track for each valve
+ * of each worked end, the outermost that of the cap end's inlet, then its exhaust, then those of
+ * the rod end. */
+struct lb_switch_disc {
+  bool given;
+  double outer_diameter, bore;       /* [m] */
+  double keyway_width, keyway_depth; /* [m] of a keyway from the bore outwards; both 0: none */
+  double bolt_circle, bolt_hole;     /* [m] diameters; both 0 without bolts */
+  int bolt_count;                    /* evenly spaced, the first at the mark; 0: none */
+  double track_radius;               /* [m] middle of the outermost track */
+  double track_width, track_spacing; /* [m] of a track; from middle to middle of neighbours */
+  double switch_offset;              /* [rad] where the switches stand, from the pointer in the
+                                        direction of rotation */
+  double least_arc;                  /* [m] shortest length along a track that a switch can tell,
+                                        on or off */
+  double compensated_speed;          /* [rad/s] at which the delays are made up for; 0: not */
+};
+
+/* Cams on the crankshaft, one for each valve of each worked end, with a roller that moves towards
+ * the shaft's centre. The flanks rise and fall over the opening ramp of the timing. */
+struct lb_cam {
+  bool given;
+  double base_radius, lift, roller_radius; /* [m] > 0 */
+  double bore;                             /* [m] diameter; 0: a centre mark alone */
+  bool cycloidal;                          /* motion law: cycloidal, else the 3-4-5 polynomial */
+  double pressure_angle_limit;             /* [rad] */
+};
+
+/* An encoder on the crankshaft. */
+struct lb_encoder {
+  bool given;
+  int counts_per_turn; /* of one channel, >= 1 */
+  bool quadrupled;     /* all edges of both channels are counted: four times as many */
+  double offset;       /* [rad] crank angle after the cap-end dead centre at which it counts 0 */
+  bool counts_down;    /* while the crank turns in its running direction */
+};
+
 struct lb_machine {
   char name[LB_NAME_SIZE];               /* UTF-8, never empty */
   int cylinders;                         /* 1 ... LB_CYLINDERS_MOST, all equal, on one crank */
@@ -76,6 +126,11 @@ struct lb_machine {
 
   struct lb_linkage linkage; /* holds the stroke */
   struct lb_timing timing[LB_ENDS];
+
+  struct lb_valve_delay valve_delay[LB_VALVES]; /* the same at both ends */
+  struct lb_switch_disc switch_disc;
+  struct lb_cam cam;
+  struct lb_encoder encoder;
 };
 
 /* Area of the piston that an end's air works on [m2]: the bore less the rod on that side. */

@@ -68,6 +68,45 @@ void lb_timing_cutoff(double *volume, double *greatest, const struct lb_machine 
     *greatest = lb_timing_volume(machine, end, fmax(far, machine->timing[end].inlet_opens));
 }
 
+double lb_timing_event(const struct lb_machine *machine, enum lb_end end, enum lb_varied event,
+                       double cutoff) {
+  const struct lb_timing *t = &machine->timing[end];
+  switch (event) {
+  case LB_VARIED_INLET_OPENS:
+    return t->inlet_opens;
+  case LB_VARIED_CUTOFF:
+    return cutoff;
+  case LB_VARIED_RELEASE:
+    return t->release;
+  default: /* LB_VARIED_EXHAUST_CLOSES */
+    return t->exhaust_closes;
+  }
+}
+
+double lb_timing_crank_angle(const struct lb_machine *machine, enum lb_end end, double angle) {
+  double turn = 2 * LB_PI;
+  double crank = fmod(lb_linkage_dead_centre(&machine->linkage, end) + angle, turn);
+  if (crank < 0)
+    crank += turn;
+  return crank < turn ? crank : 0;
+}
+
+double lb_timing_lead(const struct lb_machine *machine, enum lb_varied event, double speed) {
+  bool inlet = event == LB_VARIED_INLET_OPENS || event == LB_VARIED_CUTOFF;
+  bool opens = event == LB_VARIED_INLET_OPENS || event == LB_VARIED_RELEASE;
+  const struct lb_valve_delay *delay =
+      &machine->valve_delay[inlet ? LB_INLET_VALVE : LB_EXHAUST_VALVE];
+  return speed * (opens ? delay->on : delay->off);
+}
+
+double lb_timing_greatest_speed(const struct lb_machine *machine, enum lb_valve valve,
+                                double window) {
+  const struct lb_valve_delay *delay = &machine->valve_delay[valve];
+  double open = delay->off > 0 ? window / delay->off : (double)INFINITY;
+  double shut = delay->on > 0 ? (2 * LB_PI - window) / delay->on : (double)INFINITY;
+  return fmin(open, shut);
+}
+
 /* The rates with an event's own angle. */
 static void event_rates(struct lb_chamber_rates *d, const struct lb_machine *machine,
                         enum lb_end end, double cutoff, enum lb_varied varied) {

@@ -53,6 +53,27 @@ enum lb_varied {
   LB_VARIED
 };
 
+/* Angle of one of the four events of an end [rad] after its own dead centre.
+ * event   LB_VARIED_INLET_OPENS ... LB_VARIED_EXHAUST_CLOSES
+ * cutoff  [rad] that of the end */
+double lb_timing_event(const struct lb_machine *machine, enum lb_end end, enum lb_varied event,
+                       double cutoff);
+
+/* The crank angle [rad], 0 ... less than 2 pi, from the first cylinder's cap-end dead centre, of an
+ * angle after an end's own dead centre. */
+double lb_timing_crank_angle(const struct lb_machine *machine, enum lb_end end, double angle);
+
+/* How far ahead of an event its valve must be switched [rad] at a speed [rad/s]: speed times the
+ * delay, on delay where the valve opens, off delay where it shuts. */
+double lb_timing_lead(const struct lb_machine *machine, enum lb_varied event, double speed);
+
+/* The greatest speed [rad/s] at which a valve can follow its signal: it must have begun to open
+ * before it is switched off, window >= speed * off delay, and be shut before it is switched on
+ * again, 2 pi - window >= speed * on delay. Infinite without delays.
+ * window  [rad] how long it is open */
+double lb_timing_greatest_speed(const struct lb_machine *machine, enum lb_valve valve,
+                                double window);
+
 /* The rates of an end's volumes (and of the supply pressure) with one of these. */
 void lb_timing_rates(struct lb_chamber_rates *rates, const struct lb_machine *machine,
                      enum lb_end end, double cutoff, enum lb_varied varied);

@@ -1,0 +1,56 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The table of sheets.
+ */
+#include "paper/chart.h"
+
+#include "paper/sheet_cam.h"
+#include "paper/sheet_disc.h"
+#include "paper/sheet_indicator.h"
+#include "paper/sheet_timing.h"
+#include "paper/sheet_torque.h"
+
+static bool always(const struct lb_machine *machine) {
+  (void)machine;
+  return true;
+}
+
+static bool has_disc(const struct lb_machine *machine) {
+  return machine->switch_disc.given;
+}
+
+static bool has_cam(const struct lb_machine *machine) {
+  return machine->cam.given;
+}
+
+static const struct {
+  const char *name, *section; /* section: of the machine file that describes it, or NULL */
+  bool (*applies)(const struct lb_machine *machine);
+  enum lb_status (*draw)(struct lb_drawing *drawing, const struct lb_sheet *sheet,
+                         struct lb_error *error);
+} charts[LB_CHARTS] = {
+    [LB_CHART_TIMING] = {"timing", NULL, always, lb_sheet_timing},
+    [LB_CHART_INDICATOR] = {"indicator", NULL, always, lb_sheet_indicator},
+    [LB_CHART_TORQUE] = {"torque", NULL, always, lb_sheet_torque},
+    [LB_CHART_DISC] = {"disc", "switch disc", has_disc, lb_sheet_disc},
+    [LB_CHART_CAM] = {"cam", "cam", has_cam, lb_sheet_cam},
+};
+
+const char *lb_chart_name(enum lb_chart chart) {
+  return charts[chart].name;
+}
+
+bool lb_chart_applies(enum lb_chart chart, const struct lb_machine *machine) {
+  return charts[chart].applies(machine);
+}
+
+enum lb_status lb_chart_draw(struct lb_drawing *drawing, const struct lb_sheet *sheet,
+                             enum lb_chart chart, struct lb_error *error) {
+  if (!lb_chart_applies(chart, sheet->paper->machine))
+    return lb_error_set(error, LB_NO_ANSWER,
+                        "no %s to draw: the machine file has no section [%s]; 'lastbar help %s' "
+                        "lists what it needs",
+                        charts[chart].name, charts[chart].section, charts[chart].section);
+  enum lb_status status = charts[chart].draw(drawing, sheet, error);
+  return status == LB_OK ? lb_drawing_status(drawing, error) : status;
+}

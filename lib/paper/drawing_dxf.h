@@ -1,0 +1,30 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * A page as DXF, R12 ASCII: what laser cutters and CAD programs of every age read.
+ *
+ * One unit is one millimetre, which the file says in a text and in its header. Layers CUT, MARK and
+ * TEXT; lines, circles and arcs are true ones, polylines are polylines. Shades have no place in
+ * R12: areas and sectors are left out (their hatching and outlines are lines of their own).
+ */
+#ifndef LASTBAR_PAPER_DRAWING_DXF_H
+#define LASTBAR_PAPER_DRAWING_DXF_H
+
+#include "paper/drawing.h"
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/* The first page of a drawing as DXF. Letters outside ASCII are written as \U+XXXX.
+ * bytes    out: to be released with free; unchanged on failure
+ * length   out
+ * Only shapes in a view of scale 1 may be on it. Fails with LB_NO_MEMORY; (LB_BAD_INPUT) when the
+ * drawing has no page, or another scale. */
+enum lb_status lb_drawing_dxf(char **bytes, size_t *length, const struct lb_drawing *drawing,
+                              struct lb_error *error);
+
+#ifdef __cplusplus
+}
+#endif
+
+#endif

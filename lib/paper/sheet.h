@@ -1,0 +1,121 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * What all workshop sheets share: the paper, the heading that says what a sheet was made from, how
+ * crank angles lie on it, and templates in true size with bars to check the printer by.
+ *
+ * A diagram is drawn as the crank turns, dead centre up: an event stands where the crank is then. A
+ * template for something that turns with the crank (a disc, a cam) runs the other way round: what
+ * passes a fixed switch later lies further back against the direction of rotation.
+ */
+#ifndef LASTBAR_PAPER_SHEET_H
+#define LASTBAR_PAPER_SHEET_H
+
+#include "paper/answer_cutoff.h"
+#include "paper/drawing.h"
+#include "paper/show.h"
+#include "stroke/cycle.h"
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+enum lb_paper_size {
+  LB_PAPER_A4,
+  LB_PAPER_A3,
+  LB_PAPER_LETTER,
+  LB_PAPER_SIZES
+};
+
+/* What a sheet is made of. Everything is borrowed. */
+struct lb_sheet {
+  const struct lb_cutoff_paper *paper; /* the machine and its answers; paper->rule names the timing
+                                          drawn, which has an answer: paper->detail is there */
+  const struct lb_cycle *cycle;        /* prepared for the machine */
+  bool inch;
+  const char *file;    /* name of the machine file [UTF-8] */
+  uint32_t checksum;   /* of its bytes, see base/checksum.h */
+  const char *changes; /* what the command line changed of it, "" for nothing [UTF-8] */
+  enum lb_paper_size size;
+  double measured[2]; /* [mm] what the bars of 100 mm in x and y measured on paper; 100: true */
+  bool cutting;       /* for a machine that cuts: templates without paper around them */
+};
+
+/* The pens of all sheets. */
+extern const struct lb_pen lb_pen_fine;   /* 0.13 mm: scales, hatching */
+extern const struct lb_pen lb_pen_normal; /* 0.25 mm */
+extern const struct lb_pen lb_pen_heavy;  /* 0.5 mm: curves, events */
+extern const struct lb_pen lb_pen_dashed; /* 0.25 mm, broken: what is for comparison */
+extern const struct lb_pen lb_pen_cut;    /* 0.13 mm on the layer of cuts */
+
+/* Sizes of letters [mm]: the least is readable at arm's length. */
+#define LB_LETTERS_SMALL 2.6
+#define LB_LETTERS_NORMAL 3.2
+#define LB_LETTERS_TITLE 5.5
+
+/* Width of the border of a page that printers may leave white [mm]. */
+#define LB_SHEET_MARGIN 10.0
+
+/* Height and width of the paper, upright [mm]. */
+void lb_sheet_paper(double *width, double *height, enum lb_paper_size size);
+
+/* The angles drawn: cutoff[LB_ENDS] of the choice [rad] after each end's own dead centre. */
+const double *lb_sheet_cutoff(const struct lb_sheet *sheet);
+
+/* Direction on the page [rad] in which the crank stands at a crank angle [rad]: up at the cap-end
+ * dead centre, turning as the machine does seen from the side the chart is mounted on. */
+double lb_sheet_direction(const struct lb_machine *machine, double crank_angle);
+
+/* Direction on a template [rad], its mark up, of what a fixed place ahead of the pointer by
+ * `place` (in the direction of rotation) sees at a crank angle: a disc turned by the crank angle
+ * brings the point at place - crank angle there. */
+double lb_sheet_template_direction(const struct lb_machine *machine, double place,
+                                   double crank_angle);
+
+/* The point at a distance from a centre in a direction. */
+struct lb_point lb_sheet_polar(struct lb_point centre, double radius, double direction);
+
+/* An arc or a piece of a ring from one direction to another the way a crank angle grows (or, on a
+ * template, shrinks): the two directions in the order lb_drawing_arc wants them.
+ * from, to  in: directions; out: so that the arc runs counterclockwise */
+void lb_sheet_order(double *from, double *to, bool clockwise);
+
+/* Begin a page with its heading: title, machine, supply, law, rule, version and checksum; and its
+ * foot: the cautions. Returns the room between. */
+struct lb_box lb_sheet_begin(struct lb_drawing *drawing, const struct lb_sheet *sheet,
+                             const char *title);
+
+/* Lines of text from the top left corner of a box downwards, each at most as wide as the box
+ * (longer ones are broken at blanks). Returns the height left below, as a box. */
+struct lb_box lb_sheet_write(struct lb_drawing *drawing, struct lb_box box, double letters,
+                             const char *utf8);
+
+/* A table: a row of headings and rows of cells, text left, figures right.
+ * cell     cell[rows][columns], row by row, the headings first [UTF-8]
+ * width    width[columns] [mm]
+ * Returns the room left below it, as a box. */
+struct lb_box lb_sheet_table(struct lb_drawing *drawing, struct lb_box box, double letters,
+                             const char *const *cell, int rows, int columns, const double *width);
+
+/* A drawing in true size: something that knows how to draw itself about its own origin [mm]. */
+struct lb_template {
+  const char *title;
+  const char *note;     /* [UTF-8] lines of text below it, parted by line ends; or NULL */
+  struct lb_box extent; /* all that it draws lies within */
+  void (*draw)(struct lb_drawing *drawing, const void *context);
+  const void *context;
+};
+
+/* Put a template on as many pages as it takes: as large as it is (corrected for a printer that is
+ * out, never made to fit), bars of 100 mm in x and y and one of an inch on every page, overlap and
+ * marks where there are several pages; for a cutting machine one page without paper around it. */
+void lb_sheet_template(struct lb_drawing *drawing, const struct lb_sheet *sheet,
+                       const struct lb_template *template);
+
+#ifdef __cplusplus
+}
+#endif
+
+#endif
