@@ -148,7 +148,12 @@ static void bash_list(const char *name, void (*each)(give_name *), const char *m
 
 /* What an option's value may be. */
 static void bash_value(const struct command *command, const struct option_row *row) {
-  printf("    %s,--%s)", command->name, row->name);
+  printf("    %s,--%s", command->name, row->name);
+  if (row->letter)
+    printf(" | %s,-%c", command->name, row->letter);
+  printf(")");
+  if (row->keep == keep_output)
+    printf(" compopt -o default 2>/dev/null;");
   if (row->keep == keep_set)
     printf(" compopt -o nospace 2>/dev/null; _lastbar_reply \"$_lastbar_overrides\" =;");
   if (row->words) {
@@ -211,12 +216,19 @@ static void zsh_meaning(const char *meaning) {
 }
 
 static void zsh_option(const struct option_row *row) {
-  printf(" \\\n        '%s--%s%s[", row->keep == keep_set ? "*" : "", row->name,
-         row->value ? "=" : "");
+  printf(" \\\n        ");
+  if (row->letter)
+    printf("{-%c+,--%s=}", row->letter, row->name);
+  printf("'%s", row->keep == keep_set ? "*" : "");
+  if (!row->letter)
+    printf("--%s%s", row->name, row->value ? "=" : "");
+  printf("[");
   zsh_meaning(row->meaning);
   printf("]");
   if (row->keep == keep_set)
     printf(":key:_lastbar_overrides");
+  else if (row->keep == keep_output)
+    printf(":file:_files");
   else if (row->words) {
     printf(":%s:(", row->name);
     print_words(row->words, " ");

@@ -25,7 +25,9 @@ void command_list(void) {
 /* An option and its meaning, on lines of their own so that long ones stay readable. */
 static void print_option(const struct option_row *row) {
   struct lb_text text = {0};
-  lb_text_add(&text, "  --%s%s%s\n", row->name, row->value ? " " : "",
+  if (row->letter)
+    lb_text_add(&text, "  -%c,", row->letter);
+  lb_text_add(&text, "%s--%s%s%s\n", row->letter ? " " : "  ", row->name, row->value ? " " : "",
               row->value ? row->value : "");
   lb_text_wrap(&text, WIDTH, "      ", "      ", row->meaning);
   if (text.bytes)

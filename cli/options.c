@@ -8,22 +8,32 @@
 #include "command.h"
 #include "message.h"
 
+#include "paper/drawing_cairo.h"
 #include "paper/text.h"
 
 #include <getopt.h>
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
 enum {
-  ROWS_MOST = 32,   /* options of one command */
-  FIRST_ROW = 0x100 /* what getopt_long returns for the first row; beyond every character */
+  ROWS_MOST = 32,    /* options of one command */
+  FIRST_ROW = 0x100, /* what getopt_long returns for the first row; beyond every
+                        character */
+  PAGES_MOST = 9999,
+  LETTERS_SIZE = 2 * ROWS_MOST + 2 /* ":" and two bytes for each letter */
 };
 
-static const double disc_most = 100; /* [m] wider than any flywheel */
+static const double disc_most = 100;  /* [m] wider than any flywheel */
+static const double bar_length = 100; /* [mm] of the bars on templates */
+static const double measured_least = 80,
+                    measured_most = 120; /* [mm] beyond is no printer's error */
 
 const char *const option_laws[] = {"adiabatic", "isothermal", NULL};
 const char *const option_rules[] = {"as-timed", "atmospheric", "economy", NULL};
 const char *const option_units[] = {"metric", "inch", NULL};
+const char *const option_sheets[] = {"timing", "indicator", "torque", "disc", "cam", NULL};
+const char *const option_papers[] = {"A4", "A3", "letter", NULL};
 
 /* Which of the words a value is, or -1 after saying which there are. */
 static int index_of(const struct options *options, const char *option, const char *const *words,
@@ -129,20 +139,114 @@ bool keep_help(struct options *options, const char *value) {
   return true;
 }
 
-/* The rows as getopt_long wants them; returns their number. */
-static int long_options(struct option *list, const struct option_row *row) {
+bool keep_output(struct options *options, const char *value) {
+  options->output = value;
+  return true;
+}
+
+/* One or several, parted by commas. */
+bool keep_sheet(struct options *options, const char *value) {
+  options->sheet_given = true;
+  for (;;) {
+    char word[32];
+    size_t length = strcspn(value, ",");
+    snprintf(word, sizeof word, "%.*s", (int)length, value);
+    int index = index_of(options, "sheet", option_sheets, word);
+    if (index < 0)
+      return false;
+    options->sheet[index] = true;
+    if (value[length] == '\0')
+      return true;
+    value += length + 1;
+  }
+}
+
+/* Whether a printer may have made this of a bar of 100 mm. */
+static bool in_reach(double measured) {
+  return measured >= measured_least && measured <= measured_most;
+}
+
+/* A number without a unit, or with this one. */
+static bool read_number(double *number, const char *text, const char *unit) {
+  const char *rest;
+  return lb_units_split(number, &rest, text, NULL) == LB_OK &&
+         (*rest == '\0' || strcmp(rest, unit) == 0);
+}
+
+bool keep_page(struct options *options, const char *value) {
+  double number;
+  bool whole = read_number(&number, value, "") && number == floor(number);
+  if (!whole || !(number >= 1 && number <= PAGES_MOST)) {
+    message_usage(options->command, "--page: '%s' is no number of a page; write 1 or more", value);
+    return false;
+  }
+  options->page = (int)number;
+  return true;
+}
+
+bool keep_paper(struct options *options, const char *value) {
+  int index = index_of(options, "paper", option_papers, value);
+  options->paper = (enum lb_paper_size)(index > 0 ? index : 0);
+  return index >= 0;
+}
+
+bool keep_dpi(struct options *options, const char *value) {
+  if (!read_number(&options->dpi, value, "dpi") ||
+      !(options->dpi >= LB_DPI_LEAST && options->dpi <= LB_DPI_MOST)) {
+    message_usage(options->command, "--dpi: '%s' is no resolution; write %d to %d dots per inch",
+                  value, LB_DPI_LEAST, LB_DPI_MOST);
+    return false;
+  }
+  return true;
+}
+
+bool keep_print_correction(struct options *options, const char *value) {
+  char across[64];
+  const char *comma = strchr(value, ',');
+  bool one_comma = comma && !strchr(comma + 1, ',') && (size_t)(comma - value) < sizeof across;
+  double *measured = options->measured;
+  if (one_comma)
+    snprintf(across, sizeof across, "%.*s", (int)(comma - value), value);
+  if (one_comma && read_number(&measured[0], across, "mm") &&
+      read_number(&measured[1], comma + 1, "mm") && in_reach(measured[0]) && in_reach(measured[1]))
+    return true;
+  message_usage(options->command,
+                "--print-correction: '%s' is not what two bars of 100 mm can measure; write both "
+                "lengths in mm, across and up the page, such as 97.2,97.5",
+                value);
+  return false;
+}
+
+/* The rows as getopt_long wants them: the long forms, and a text of the letters. */
+static void describe(struct option *list, char *letters, const struct option_row *row) {
   int count = 0;
-  for (; row[count].name && count < ROWS_MOST; count++)
+  *letters++ = ':';
+  for (; row[count].name && count < ROWS_MOST; count++) {
     list[count] = (struct option){.name = row[count].name,
                                   .has_arg = row[count].value ? required_argument : no_argument,
                                   .val = FIRST_ROW + count};
+    if (row[count].letter)
+      *letters++ = row[count].letter;
+    if (row[count].letter && row[count].value)
+      *letters++ = ':';
+  }
   list[count] = (struct option){0};
-  return count;
+  *letters = '\0';
+}
+
+/* The row that getopt_long found by its long form or its letter, or NULL. */
+static const struct option_row *row_of(const struct command *command, int found) {
+  if (found >= FIRST_ROW)
+    return &command->options[found - FIRST_ROW];
+  for (const struct option_row *row = command->options; row->name; row++)
+    if (row->letter == found)
+      return row;
+  return NULL;
 }
 
 /* What getopt_long could not take: `found` is ':' for a missing value. */
 static void refuse(const struct command *command, int found, char *const *argv) {
-  const struct option_row *row = optopt >= FIRST_ROW ? &command->options[optopt - FIRST_ROW] : NULL;
+  const struct option_row *row = optopt ? row_of(command, optopt) : NULL;
   if (row && found == ':')
     message_usage(command, "--%s needs a value: --%s %s", row->name, row->name, row->value);
   else if (row)
@@ -172,15 +276,18 @@ static bool count_operands(const struct options *options, const struct command *
 
 bool options_read(struct options *options, const struct command *command, int argc, char **argv) {
   struct option list[ROWS_MOST + 1];
-  long_options(list, command->options);
-  *options = (struct options){.command = command, .rule = LB_ATMOSPHERIC};
+  char letters[LETTERS_SIZE];
+  describe(list, letters, command->options);
+  *options = (struct options){
+      .command = command, .rule = LB_ATMOSPHERIC, .measured = {bar_length, bar_length}};
   opterr = 0;
-  for (int found; (found = getopt_long(argc, argv, ":", list, NULL)) != -1;) {
-    if (found < FIRST_ROW) {
+  for (int found; (found = getopt_long(argc, argv, letters, list, NULL)) != -1;) {
+    const struct option_row *row = found == '?' || found == ':' ? NULL : row_of(command, found);
+    if (!row) {
       refuse(command, found, argv);
       return false;
     }
-    if (!command->options[found - FIRST_ROW].keep(options, optarg))
+    if (!row->keep(options, optarg))
       return false;
   }
   options->operand = argv + optind;

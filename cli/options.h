@@ -9,6 +9,7 @@
 #include <stdbool.h>
 
 #include "decide/cutoff.h"
+#include "paper/chart.h"
 
 struct command;
 
@@ -27,13 +28,21 @@ struct options {
   bool rule_given;       /* --rule was there; else `rule` is what most commands take */
   enum lb_rule rule;     /* LB_AS_TIMED, LB_ATMOSPHERIC or LB_ECONOMY: decides the exit status */
   bool inch, json, csv, sketch, help;
-  char **operand; /* operand[operands] */
+  const char *output;    /* file to write, or NULL */
+  bool sheet[LB_CHARTS]; /* the sheets asked for */
+  bool sheet_given;      /* else all that apply */
+  int page;              /* 1 ...; 0: all */
+  enum lb_paper_size paper;
+  double dpi;         /* 0: not said */
+  double measured[2]; /* [mm] of the bars; 100 unless --print-correction */
+  char **operand;     /* operand[operands] */
   int operands;
 };
 
 /* One option of a command. */
 struct option_row {
   const char *name;    /* without the dashes; NULL closes a table */
+  char letter;         /* the short form -X, or 0 */
   const char *value;   /* how its value is shown, or NULL when it takes none */
   const char *meaning; /* a phrase without full stop */
 
@@ -46,58 +55,80 @@ struct option_row {
   bool (*keep)(struct options *options, const char *value);
 };
 
-/* The words of --expansion, --rule and --units. */
-extern const char *const option_laws[], *const option_rules[], *const option_units[];
+/* The words of --expansion, --rule, --units, --sheet and --paper. */
+extern const char *const option_laws[],
+    *const option_rules[], *const option_units[], *const option_sheets[], *const option_papers[];
 
 /* The rows a command's table is made of. */
 #define OPTION_SET                                                                                 \
   {                                                                                                \
-    "set", "'SECTION.KEY=VALUE'", "use this value in place of the file's; may be repeated", NULL,  \
-        keep_set                                                                                   \
+    "set", 0, "'SECTION.KEY=VALUE'", "use this value in place of the file's; may be repeated",     \
+        NULL, keep_set                                                                             \
   }
 #define OPTION_EXPANSION                                                                           \
   {                                                                                                \
-    "expansion", "LAW",                                                                            \
+    "expansion", 0, "LAW",                                                                         \
         "adiabatic, isothermal or an exponent from 1 to 1.42, for expansion and compression",      \
         option_laws, keep_expansion                                                                \
   }
 #define OPTION_RULE                                                                                \
   {                                                                                                \
-    "rule", "RULE",                                                                                \
+    "rule", 0, "RULE",                                                                             \
         "the rule looked at closer, whose absence makes the exit status 1: as-timed, atmospheric " \
         "(taken if not said) or economy; all are shown",                                           \
         option_rules, keep_rule                                                                    \
   }
 #define OPTION_CYCLE_RULE                                                                          \
   {                                                                                                \
-    "rule", "RULE", "whose timing: as-timed (taken if not said), atmospheric or economy",          \
+    "rule", 0, "RULE", "whose timing: as-timed (taken if not said), atmospheric or economy",       \
         option_rules, keep_rule                                                                    \
   }
 #define OPTION_MARGIN                                                                              \
   {                                                                                                \
-    "margin", "'0.2 bar'", "release this much above back pressure; a difference of pressure",      \
+    "margin", 0, "'0.2 bar'", "release this much above back pressure; a difference of pressure",   \
         NULL, keep_margin                                                                          \
   }
 #define OPTION_DISC                                                                                \
   {                                                                                                \
-    "disc", "'120 mm'", "give tolerances in length, too, on a disc of this diameter", NULL,        \
+    "disc", 0, "'120 mm'", "give tolerances in length, too, on a disc of this diameter", NULL,     \
         keep_disc                                                                                  \
   }
 #define OPTION_SKETCH                                                                              \
-  { "sketch", NULL, "with the timing circle in letters", NULL, keep_sketch }
+  { "sketch", 0, NULL, "with the timing circle in letters", NULL, keep_sketch }
 #define OPTION_UNITS                                                                               \
   {                                                                                                \
-    "units", "metric|inch", "units of what is printed to read; metric if not said", option_units,  \
-        keep_units                                                                                 \
+    "units", 0, "metric|inch", "units of what is printed to read; metric if not said",             \
+        option_units, keep_units                                                                   \
   }
 #define OPTION_JSON                                                                                \
-  { "json", NULL, "for programs: one JSON object, SI units", NULL, keep_json }
+  { "json", 0, NULL, "for programs: one JSON object, SI units", NULL, keep_json }
 #define OPTION_CSV                                                                                 \
-  { "csv", NULL, "for spreadsheets: a header row, then the values", NULL, keep_csv }
+  { "csv", 0, NULL, "for spreadsheets: a header row, then the values", NULL, keep_csv }
 #define OPTION_HELP                                                                                \
-  { "help", NULL, "this text", NULL, keep_help }
+  { "help", 0, NULL, "this text", NULL, keep_help }
+#define OPTION_OUTPUT                                                                              \
+  { "output", 'o', "OUT", "the file to write; its ending says the format", NULL, keep_output }
+#define OPTION_SHEET                                                                               \
+  {                                                                                                \
+    "sheet", 0, "SHEET,...",                                                                       \
+        "timing, indicator, torque, disc, cam, or several of them; all the machine has if not "    \
+        "said",                                                                                    \
+        option_sheets, keep_sheet                                                                  \
+  }
+#define OPTION_PAGE                                                                                \
+  { "page", 0, "N", "only this page, for formats that hold one", NULL, keep_page }
+#define OPTION_PAPER                                                                               \
+  { "paper", 0, "A4|A3|letter", "size of the paper; A4 if not said", option_papers, keep_paper }
+#define OPTION_DPI                                                                                 \
+  { "dpi", 0, "DPI", "dots per inch of a PNG, 30 to 1200; 150 if not said", NULL, keep_dpi }
+#define OPTION_PRINT_CORRECTION                                                                    \
+  {                                                                                                \
+    "print-correction", 0, "X,Y",                                                                  \
+        "what the bars of 100 mm across and up the page measured when printed, in mm", NULL,       \
+        keep_print_correction                                                                      \
+  }
 #define OPTION_END                                                                                 \
-  { NULL, NULL, NULL, NULL, NULL }
+  { NULL, 0, NULL, NULL, NULL, NULL }
 
 bool keep_set(struct options *options, const char *value);
 bool keep_expansion(struct options *options, const char *value);
@@ -109,6 +140,12 @@ bool keep_units(struct options *options, const char *value);
 bool keep_json(struct options *options, const char *value);
 bool keep_csv(struct options *options, const char *value);
 bool keep_help(struct options *options, const char *value);
+bool keep_output(struct options *options, const char *value);
+bool keep_sheet(struct options *options, const char *value);
+bool keep_page(struct options *options, const char *value);
+bool keep_paper(struct options *options, const char *value);
+bool keep_dpi(struct options *options, const char *value);
+bool keep_print_correction(struct options *options, const char *value);
 
 /* Read the options and operands behind a command's name.
  * options  out
