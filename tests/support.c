@@ -22,6 +22,11 @@ double support_between(uint64_t *state, double low, double high) {
   return low + (high - low) * support_uniform(state);
 }
 
+int support_times(int times) {
+  const int share = 20;
+  return getenv("LASTBAR_ROUGH") ? (times + share - 1) / share : times;
+}
+
 const char *support_source(const char *path) {
   static char full[4096];
   const char *root = getenv("LASTBAR_SOURCE");

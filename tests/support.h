@@ -39,6 +39,10 @@ double support_uniform(uint64_t *state);
 /* Next number in [low, high). */
 double support_between(uint64_t *state, double low, double high);
 
+/* How often to repeat a test with another sample: `times`, or a twentieth of it under
+ * LASTBAR_ROUGH, where every step takes fifty times as long and a few samples reach all lines. */
+int support_times(int times);
+
 /* One row of a file in data/published: columns by name. */
 struct support_row {
   const char *file;

@@ -72,7 +72,7 @@ static double closed_form(const struct lb_machine *m, enum lb_end end, double ex
 START_TEST(release_at_the_target) {
   uint64_t state = 41;
   int found = 0, none = 0;
-  for (int i = 0; i < MACHINES; i++) {
+  for (int i = 0; i < support_times(MACHINES); i++) {
     struct lb_machine m;
     random_machine(&m, &state);
     double margin = i % 3 ? 0 : bar * support_between(&state, 0, 1.5);
@@ -194,7 +194,7 @@ END_TEST
 START_TEST(inverse_of_the_inverse) {
   uint64_t state = 44;
   int seen = 0;
-  for (int i = 0; i < MACHINES; i++) {
+  for (int i = 0; i < support_times(MACHINES); i++) {
     struct lb_machine m;
     random_machine(&m, &state);
     for (int end = 0; end < LB_ENDS; end++) {
@@ -221,7 +221,7 @@ END_TEST
 START_TEST(common_angle_releases_no_end_too_low) {
   uint64_t state = 45;
   int seen = 0;
-  for (int i = 0; i < MACHINES; i++) {
+  for (int i = 0; i < support_times(MACHINES); i++) {
     struct lb_machine m;
     struct lb_choice each, common;
     random_machine(&m, &state);
@@ -247,7 +247,7 @@ END_TEST
 START_TEST(as_timed) {
   uint64_t state = 46;
   int mixed = 0;
-  for (int i = 0; i < MACHINES; i++) {
+  for (int i = 0; i < support_times(MACHINES); i++) {
     struct lb_machine m;
     struct lb_choice choice;
     struct lb_revolution r;
@@ -279,7 +279,7 @@ END_TEST
 START_TEST(all_of_it) {
   uint64_t state = 47;
   int bounds = 0;
-  for (int i = 0; i < 300; i++) {
+  for (int i = 0; i < support_times(300); i++) {
     struct lb_machine m;
     struct lb_cutoff_answer a;
     struct lb_choice choice;

@@ -205,7 +205,7 @@ static int compare_with_grid(const struct lb_machine *m, int points) {
 START_TEST(better_than_a_dense_grid) {
   uint64_t state = 53;
   int compared = 0, none = 0;
-  for (int i = 0; i < GRIDS; i++) {
+  for (int i = 0; i < support_times(GRIDS); i++) {
     struct lb_machine m;
     random_machine(&m, &state);
     int outcome = compare_with_grid(&m, GRID);
@@ -259,7 +259,7 @@ END_TEST
 START_TEST(common_angle_better_than_a_dense_grid) {
   uint64_t state = 54;
   int compared = 0;
-  for (int i = 0; i < MACHINES; i++) {
+  for (int i = 0; i < support_times(MACHINES); i++) {
     struct lb_machine m;
     struct lb_choice choice, each;
     double low[LB_ENDS], high[LB_ENDS], best = 0;
@@ -295,7 +295,7 @@ END_TEST
 START_TEST(common_angle_of_one_end) {
   uint64_t state = 55;
   int seen = 0;
-  for (int i = 0; i < MACHINES / 2; i++) {
+  for (int i = 0; i < support_times(MACHINES / 2); i++) {
     struct lb_machine m;
     struct lb_choice own, common;
     random_machine(&m, &state);
@@ -363,7 +363,7 @@ END_TEST
 START_TEST(too_much_friction) {
   uint64_t state = 57;
   int named = 0;
-  for (int i = 0; i < 200; i++) {
+  for (int i = 0; i < support_times(200); i++) {
     struct lb_machine m;
     struct lb_choice choice;
     random_machine(&m, &state);

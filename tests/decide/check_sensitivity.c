@@ -246,7 +246,7 @@ START_TEST(derivatives_of_random_machines) {
   struct compared n = {0, 0, 0};
   struct tally tally = {{0}};
   struct subject s = {.cycle = lb_cycle_new()};
-  for (int i = 0; i < 1000; i++) {
+  for (int i = 0; i < support_times(1000); i++) {
     struct lb_sensitivity row[LB_SENSITIVITIES];
     size_t count = next_subject(&s, row, &state);
     check_rows(&s, row, count);
@@ -269,7 +269,7 @@ START_TEST(supply_acts_on_both_ends) {
   uint64_t state = 332;
   int seen = 0;
   struct subject s = {.cycle = lb_cycle_new()};
-  for (int i = 0; i < 200; i++) {
+  for (int i = 0; i < support_times(200); i++) {
     struct lb_sensitivity row[LB_SENSITIVITIES], one[LB_SENSITIVITIES];
     double work = 0, air = 0;
     size_t count = next_subject(&s, row, &state);
@@ -388,7 +388,7 @@ START_TEST(tolerances_of_random_machines) {
   uint64_t state = 333;
   struct ends work = {0, 0, 0}, pressure = {0, 0, 0};
   struct subject s = {.cycle = lb_cycle_new()};
-  for (int i = 0; i < 300; i++) {
+  for (int i = 0; i < support_times(300); i++) {
     struct lb_sensitivity row[LB_SENSITIVITIES];
     struct lb_revolution r;
     size_t count = next_subject(&s, row, &state);

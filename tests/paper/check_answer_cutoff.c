@@ -482,7 +482,7 @@ END_TEST
 START_TEST(random_machines) {
   uint64_t state = 7;
   int seen = 0, without = 0;
-  for (int i = 0; i < 400; i++) {
+  for (int i = 0; i < support_times(400); i++) {
     struct example e;
     random_machine(&e.machine, &state);
     if (!answer(&e, i % 3 ? 0 : 1e4))

@@ -356,7 +356,7 @@ START_TEST(random_machines) {
   static struct example e;
   uint64_t state = 7;
   int found = 0, without = 0;
-  for (int i = 0; i < 200; i++) {
+  for (int i = 0; i < support_times(200); i++) {
     random_machine(&e.machine, &state);
     e.machine.load_torque = i % 4 ? 0 : 2;
     if (!ask(&e, (enum lb_rule)(i % 3), i % 5 ? 0 : 1e4))

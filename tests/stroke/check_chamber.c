@@ -54,7 +54,7 @@ static int every_end(void (*check)(struct trial *)) {
   uint64_t state = 3;
   struct tally tally = {{0}};
   int ends = 0;
-  for (int i = 0; i < MACHINES; i++) {
+  for (int i = 0; i < support_times(MACHINES); i++) {
     struct lb_machine machine;
     random_machine(&machine, &state);
     tally_add(&tally, &machine);
@@ -219,7 +219,7 @@ static struct lb_turn revolution(struct lb_conditions c, const struct lb_volumes
  * quotients settle. */
 START_TEST(isothermal_is_a_limit) {
   uint64_t state = 4;
-  for (int i = 0; i < 200; i++) {
+  for (int i = 0; i < support_times(200); i++) {
     struct lb_machine m;
     random_machine(&m, &state);
     enum lb_end end = m.works[LB_CAP_END] ? LB_CAP_END : LB_ROD_END;

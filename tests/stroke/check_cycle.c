@@ -62,7 +62,7 @@ static double scale(const struct lb_machine *m) {
 static void every_machine(void (*check)(const struct lb_machine *, const struct lb_revolution *)) {
   uint64_t state = 31;
   struct tally tally = {{0}};
-  for (int i = 0; i < MACHINES; i++) {
+  for (int i = 0; i < support_times(MACHINES); i++) {
     struct lb_machine machine;
     struct lb_revolution revolution;
     random_machine(&machine, &state);
@@ -251,7 +251,7 @@ static void random_inside(double *cutoff, const struct lb_machine *m, uint64_t *
 START_TEST(slopes) {
   uint64_t state = 32;
   int seen = 0, smooth = 0;
-  for (int i = 0; i < MACHINES; i++) {
+  for (int i = 0; i < support_times(MACHINES); i++) {
     struct lb_machine m;
     struct lb_revolution r;
     struct lb_cycle_slope slope;
@@ -286,7 +286,7 @@ END_TEST
 /* A yoke with a through rod of one thickness is the same from both ends. */
 START_TEST(ends_can_be_swapped) {
   uint64_t state = 33;
-  for (int i = 0; i < 300; i++) {
+  for (int i = 0; i < support_times(300); i++) {
     struct lb_machine m, swapped;
     struct lb_revolution r, s;
     random_machine(&m, &state);

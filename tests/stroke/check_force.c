@@ -56,7 +56,7 @@ START_TEST(absolute_work) {
   struct trial t = {.workspace = lb_workspace_new()};
   struct tally tally = {{0}};
   uint64_t state = 21;
-  for (int i = 0; i < MACHINES; i++) {
+  for (int i = 0; i < support_times(MACHINES); i++) {
     double cutoff[LB_ENDS];
     random_machine(&t.machine, &state);
     tally_add(&tally, &t.machine);
@@ -73,7 +73,7 @@ END_TEST
 START_TEST(events_that_fall_together) {
   struct trial t = {.workspace = lb_workspace_new()};
   uint64_t state = 22;
-  for (int i = 0; i < MACHINES; i++) {
+  for (int i = 0; i < support_times(MACHINES); i++) {
     double low[LB_ENDS] = {0}, high[LB_ENDS] = {0};
     random_machine(&t.machine, &state);
     make_ready(&t);
@@ -92,7 +92,7 @@ START_TEST(ends_that_act_together) {
   struct trial t = {.workspace = lb_workspace_new()};
   uint64_t state = 23;
   const double quarter = LB_PI / 2;
-  for (int i = 0; i < 200; i++) {
+  for (int i = 0; i < support_times(200); i++) {
     struct lb_machine *m = &t.machine;
     random_machine(m, &state);
     m->works[LB_CAP_END] = m->works[LB_ROD_END] = true;
@@ -117,7 +117,7 @@ END_TEST
 START_TEST(events_at_crank_angle_zero) {
   struct trial t = {.workspace = lb_workspace_new()};
   uint64_t state = 24;
-  for (int i = 0; i < MACHINES; i++) {
+  for (int i = 0; i < support_times(MACHINES); i++) {
     double low, cutoff[LB_ENDS];
     random_machine(&t.machine, &state);
     struct lb_timing *rod = &t.machine.timing[LB_ROD_END];
@@ -142,7 +142,7 @@ START_TEST(force_that_just_vanishes) {
   struct trial t = {.workspace = lb_workspace_new()};
   struct lb_machine *m = &t.machine;
   uint64_t state = 26;
-  for (int i = 0; i < 500; i++) {
+  for (int i = 0; i < support_times(500); i++) {
     lb_machine_defaults(m);
     ck_assert_int_eq(lb_linkage_init(&m->linkage, LB_YOKE, 0.1, 0, 0, NULL), LB_OK);
     m->bore = 0.05;
@@ -177,7 +177,7 @@ START_TEST(derivative) {
   struct trial t = {.workspace = lb_workspace_new()};
   uint64_t state = 25;
   int smooth = 0;
-  for (int i = 0; i < MACHINES; i++) {
+  for (int i = 0; i < support_times(MACHINES); i++) {
     double cutoff[LB_ENDS] = {0}, low, high, spread;
     random_machine(&t.machine, &state);
     make_ready(&t);

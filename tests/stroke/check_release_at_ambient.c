@@ -28,7 +28,7 @@ START_TEST(friction_where_no_force_is_left) {
   uint64_t state = 351;
   int turned = 0;
   struct lb_cycle *cycle = lb_cycle_new();
-  for (int i = 0; i < 3000; i++) {
+  for (int i = 0; i < support_times(3000); i++) {
     struct lb_machine m;
     struct lb_revolution r;
     struct lb_error error;

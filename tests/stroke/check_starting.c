@@ -197,7 +197,7 @@ static int check_samples(const struct lb_machine *m, const struct lb_cycle *cycl
   int dead_samples = 0, undecided = 0;
   ck_assert_int_eq(lb_torque_dead_arcs(arc, &count, cycle, cutoff, load, NULL), LB_OK);
   check_order(arc, count);
-  for (int i = 0; i < SAMPLES; i++) {
+  for (int i = 0; i < support_times(SAMPLES); i++) {
     double angle = (i + 0.5) * full_turn / SAMPLES;
     bool dead = !(lb_torque_machine(cycle, cutoff, LB_STANDSTILL, angle) - load > none);
     int held = arcs_hold(arc, count, angle);
@@ -216,7 +216,7 @@ START_TEST(dead_arcs_by_sampling) {
   uint64_t state = 312;
   int some_dead = 0, none_dead = 0;
   struct tally tally = {{0}};
-  for (int i = 0; i < 200; i++) {
+  for (int i = 0; i < support_times(200); i++) {
     struct lb_machine m;
     struct lb_torque_range range;
     double cutoff[LB_ENDS];
@@ -250,7 +250,7 @@ static bool near_arc(const struct lb_arc *arc, size_t count, double angle, doubl
  * greatest torque a sliver that moves. */
 START_TEST(slivers_are_found) {
   uint64_t state = 314;
-  for (int i = 0; i < 1000; i++) {
+  for (int i = 0; i < support_times(1000); i++) {
     struct lb_machine m;
     struct lb_torque_range range;
     struct lb_arc arc[LB_ARCS_MOST];
@@ -329,7 +329,7 @@ START_TEST(arcs_on_both_sides_of_the_starting_supply) {
   const double aside = 0.5; /* [Pa] */
   uint64_t state = 313;
   int anywhere = 0, best = 0;
-  for (int i = 0; i < 200; i++) {
+  for (int i = 0; i < support_times(200); i++) {
     struct lb_machine m;
     struct lb_starting_supply found;
     double cutoff[LB_ENDS];

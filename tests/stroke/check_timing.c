@@ -21,7 +21,7 @@ static void every_end(void (*check)(const struct lb_machine *, enum lb_end, uint
   uint64_t state = 1, own = 2;
   struct tally tally = {{0}};
   int ends = 0;
-  for (int i = 0; i < MACHINES; i++) {
+  for (int i = 0; i < support_times(MACHINES); i++) {
     struct lb_machine machine;
     random_machine(&machine, &state);
     tally_add(&tally, &machine);

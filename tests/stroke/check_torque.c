@@ -102,7 +102,7 @@ START_TEST(torque_gives_the_work) {
   gsl_integration_workspace *workspace = gsl_integration_workspace_alloc(1000);
   struct tally tally = {{0}};
   int checked = 0;
-  for (int i = 0; i < 500; i++) {
+  for (int i = 0; i < support_times(500); i++) {
     struct lb_machine m;
     struct lb_revolution r;
     double cutoff[LB_ENDS];
@@ -164,7 +164,7 @@ static void compare(const struct lb_machine *m, const struct lb_cycle *cycle, co
 START_TEST(torque_of_random_machines) {
   uint64_t state = 302;
   struct tally tally = {{0}};
-  for (int i = 0; i < 500; i++) {
+  for (int i = 0; i < support_times(500); i++) {
     struct lb_machine m;
     double cutoff[LB_ENDS];
     next_machine(&m, &state);
@@ -309,7 +309,7 @@ static void check_range(const struct lb_machine *m, const struct lb_cycle *cycle
   struct lb_torque_range range;
   double scale = torque_scale(m);
   ck_assert_int_eq(lb_torque_range(&range, cycle, cutoff, motion, NULL), LB_OK);
-  for (int i = 0; i < 3600; i++) {
+  for (int i = 0; i < support_times(3600); i++) {
     double torque = lb_torque_machine(cycle, cutoff, motion, (i + 0.37) * full_turn / 3600);
     ck_assert_double_ge(torque, range.least - 1e-9 * scale);
     ck_assert_double_le(torque, range.greatest + 1e-9 * scale);
@@ -322,7 +322,7 @@ static void check_range(const struct lb_machine *m, const struct lb_cycle *cycle
 
 START_TEST(range_of_random_machines) {
   uint64_t state = 303;
-  for (int i = 0; i < 200; i++) {
+  for (int i = 0; i < support_times(200); i++) {
     struct lb_machine m;
     double cutoff[LB_ENDS];
     next_machine(&m, &state);
