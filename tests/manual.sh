@@ -47,10 +47,10 @@ try manual 15
 try readme 2
 
 # The manual page names every command and option that the program knows, and no other.
-for command in start help check cutoff cycle completion; do
-  lastbar "$command" --help | sed -n 's/^  \(--[a-z]*\).*/\1/p'
+for command in start help check cutoff cycle table chart completion; do
+  lastbar "$command" --help | sed -n 's/^  \(-[a-z], \)\{0,1\}\(--[a-z-]*\).*/\2/p'
 done | sort -u >"$scratch/options"
-sed -e 's/\\-/-/g' "$here/cli/lastbar.1" | grep -o -e '--[a-z]*' | sort -u |
+sed -e 's/\\-/-/g' "$here/cli/lastbar.1" | grep -o -e '--[a-z-]*' | sort -u |
   grep -v -x -e --version >"$scratch/named"
 diff "$scratch/options" "$scratch/named" || {
   echo 'the manual page and the program know different options'

@@ -1,0 +1,190 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * lastbar chart: sheets for the workshop, as a file.
+ */
+#include "command.h"
+#include "input.h"
+#include "message.h"
+#include "question.h"
+
+#include "base/file_save.h"
+#include "paper/chart.h"
+#include "paper/drawing_cairo.h"
+#include "paper/drawing_dxf.h"
+#include "paper/text.h"
+
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+
+static const struct option_row rows[] = {
+    OPTION_OUTPUT,           OPTION_SHEET,      OPTION_PAGE,   OPTION_PAPER, OPTION_DPI,
+    OPTION_PRINT_CORRECTION, OPTION_CYCLE_RULE, OPTION_MARGIN, OPTION_SET,   OPTION_EXPANSION,
+    OPTION_UNITS,            OPTION_HELP,       OPTION_END};
+
+/* The formats, by the ending of the file's name. */
+enum format {
+  PDF,
+  SVG,
+  PNG,
+  DXF,
+  FORMATS
+};
+static const char *const endings[FORMATS] = {".pdf", ".svg", ".png", ".dxf"};
+
+/* FORMATS when the ending is none of them. */
+static enum format format_of(const char *name) {
+  const char *dot = strrchr(name, '.');
+  int format = 0;
+  while (format < FORMATS && !(dot && dot > name && dot[-1] != '/' &&
+                               strcasecmp(dot, endings[format]) == 0))
+    format++;
+  return (enum format)format;
+}
+
+/* What the options say that no machine need be known for. */
+static bool options_fit(const struct options *options) {
+  const struct command *command = options->command;
+  if (!options->output) {
+    message_usage(command, "no file to write; say which, such as -o chart.pdf");
+    return false;
+  }
+  enum format format = format_of(options->output);
+  bool corrected = options->measured[0] != 100 || options->measured[1] != 100;
+  if (format == FORMATS)
+    message_usage(command, "--output: '%s' ends in none of .pdf, .svg, .png and .dxf",
+                  options->output);
+  else if (options->dpi > 0 && format != PNG)
+    message_usage(command, "--dpi: only a .png has dots; leave it out");
+  else if (corrected && format == DXF)
+    message_usage(command, "--print-correction: a .dxf is for a machine that cuts true to size; "
+                           "leave it out, or write a .pdf");
+  else
+    return true;
+  return false;
+}
+
+/* Draw the sheets asked for, or all that the machine has. */
+static enum lb_status draw(struct lb_drawing *drawing, const struct lb_sheet *sheet,
+                           const struct options *options, struct lb_error *error) {
+  enum lb_status status = LB_OK;
+  for (int i = 0; i < LB_CHARTS && status == LB_OK; i++) {
+    enum lb_chart chart = (enum lb_chart)i;
+    bool wanted = options->sheet_given ? options->sheet[i]
+                                       : lb_chart_applies(chart, sheet->paper->machine);
+    if (wanted)
+      status = lb_chart_draw(drawing, sheet, chart, error);
+  }
+  return status;
+}
+
+/* Leave the page asked for alone in a drawing. What its format cannot hold is refused. */
+static int choose_page(struct lb_drawing *drawing, const struct options *options) {
+  const struct command *command = options->command;
+  int pages = (int)drawing->pages;
+  if (options->page > pages)
+    return message_usage(command, "--page: there is no page %d of %d", options->page, pages);
+  if (options->page == 0 && pages > 1 && format_of(options->output) != PDF)
+    return message_usage(command,
+                         "--output: %d pages, and a %s holds one; write a .pdf, or choose with "
+                         "--sheet and --page 1 ... %d",
+                         pages, strrchr(options->output, '.'), pages);
+  if (options->page > 0) {
+    drawing->page[0] = drawing->page[options->page - 1];
+    drawing->pages = 1;
+  }
+  return ANSWERED;
+}
+
+/* Write the drawing in the format of the file's ending. */
+static enum lb_status save(const struct lb_drawing *drawing, const struct options *options,
+                           const char *title, struct lb_error *error) {
+  static const enum lb_drawing_format formats[] = {
+      [PDF] = LB_DRAWING_PDF, [SVG] = LB_DRAWING_SVG, [PNG] = LB_DRAWING_PNG};
+  enum format format = format_of(options->output);
+  double dpi = options->dpi > 0 ? options->dpi : LB_DPI_USUAL;
+  char *bytes = NULL;
+  size_t length = 0;
+  enum lb_status status =
+      format == DXF ? lb_drawing_dxf(&bytes, &length, drawing, error)
+                    : lb_drawing_write(&bytes, &length, drawing, formats[format], title, dpi, error);
+  if (status == LB_OK)
+    status = lb_file_save(options->output, bytes, length, error);
+  free(bytes);
+  return status;
+}
+
+static int write_sheets(const struct lb_sheet *sheet, const struct options *options) {
+  struct lb_drawing drawing = {0};
+  struct lb_error error = {0};
+  enum lb_status status = draw(&drawing, sheet, options, &error);
+  int exit_status = ANSWERED;
+  if (status != LB_OK)
+    error.file = options->operand[0];
+  else
+    exit_status = choose_page(&drawing, options);
+  if (status == LB_OK && exit_status == ANSWERED)
+    status = save(&drawing, options, sheet->paper->machine->name, &error);
+  lb_drawing_free(&drawing);
+  return status == LB_OK ? exit_status : message_error(&error, options);
+}
+
+/* Why the choice that was to be drawn has no answer, on one line. */
+static int refuse(const struct lb_choice *choice, const struct options *options,
+                  struct lb_error *error) {
+  lb_error_set(error, LB_NO_ANSWER, "no timing to draw: %s%s%s", choice->why,
+               *choice->would_do ? "; " : "", choice->would_do);
+  error->file = options->operand[0];
+  return message_error(error, options);
+}
+
+static int draw_answer(const struct input *input, const struct options *options) {
+  struct question q;
+  struct lb_error error = {0};
+  enum lb_rule rule = options->rule_given ? options->rule : LB_AS_TIMED;
+  enum lb_status status = question_ask(&q, input, options, rule, true, &error);
+  const struct lb_choice *choice = &q.answer.choice[rule];
+  int exit_status = ANSWERED;
+  if (status != LB_OK) {
+    error.file = options->operand[0];
+    exit_status = message_error(&error, options);
+  } else if (!choice->found) {
+    exit_status = refuse(choice, options, &error);
+  } else {
+    const struct lb_sheet sheet = {
+        .paper = &q.paper,
+        .cycle = q.cycle,
+        .inch = options->inch,
+        .file = input->name,
+        .checksum = input->checksum,
+        .changes = input->changes,
+        .size = options->paper,
+        .measured = {options->measured[0], options->measured[1]},
+        .cutting = format_of(options->output) == DXF,
+    };
+    exit_status = write_sheets(&sheet, options);
+  }
+  question_free(&q);
+  return exit_status;
+}
+
+static int run(const struct options *options) {
+  return options_fit(options) ? input_answer(options, draw_answer) : BAD_USAGE;
+}
+
+const struct command command_chart = {
+    .name = "chart",
+    .operand = "FILE",
+    .least_operands = 1,
+    .most_operands = 1,
+    .summary = "sheets for the workshop: timing, diagrams, templates",
+    .description =
+        "Draws the machine in FILE for the bench, with the timing in the file or that of\n"
+        "a rule: the timing sheet with the angles to set, the indicator diagram, the\n"
+        "torque over a turn and, in true size, the switch disc and the cams that the\n"
+        "file describes. The ending of OUT says the format: .pdf holds all pages; .svg,\n"
+        ".png and .dxf (for cutting, in mm) hold one. FILE - is standard input.\n",
+    .example = "lastbar chart data/machines/trolley.ini -o trolley.pdf",
+    .options = rows,
+    .run = run,
+};
