@@ -214,9 +214,12 @@ static void warn_friction(struct list *list) {
          "exchanged");
 }
 
-/* Whether a key that only a calculation at speed uses would change it; a limit would not. */
+/* Whether a key that the slow cycle leaves out is used by nothing, but would change a calculation
+ * at speed; a limit would not. What has a section for the bench is used by sheets and tables, and
+ * so is the ramp by the sheet of a cam. */
 static bool matters_at_speed(const struct lb_machine *machine, const struct lb_key *key) {
-  if (!key->only_at_speed || key->zero_is_unstated)
+  if (!key->only_at_speed || key->zero_is_unstated || key->when == LB_WHEN_SECTION ||
+      (key->kind == LB_KEY_RAMP && machine->cam.given))
     return false;
   if (!key->of_end)
     return lb_keys_value(key, LB_ENDS, machine) > 0;

@@ -12,8 +12,8 @@
 #include <math.h>
 #include <string.h>
 
-static const struct lb_keys_part *const parts[] = {&lb_keys_of_air, &lb_keys_of_cylinder,
-                                                   &lb_keys_of_motion, &lb_keys_of_load};
+static const struct lb_keys_part *const parts[] = {
+    &lb_keys_of_air, &lb_keys_of_cylinder, &lb_keys_of_motion, &lb_keys_of_load, &lb_keys_of_bench};
 enum {
   PARTS = sizeof parts / sizeof parts[0]
 };

@@ -44,7 +44,8 @@ enum lb_key_when {
   LB_WHEN_CAP_END,        /* the cap end works */
   LB_WHEN_ROD_END,        /* the rod end works */
   LB_WHEN_CONNECTING_ROD, /* the linkage is a connecting rod */
-  LB_WHEN_SWINGING        /* the cylinder swings */
+  LB_WHEN_SWINGING,       /* the cylinder swings */
+  LB_WHEN_SECTION         /* its section stands in the text, if only by its header */
 };
 
 /* Which share of the stroke an event may be given as. */
@@ -56,7 +57,7 @@ enum lb_key_stroke {
 
 enum {
   LB_KEY_CHOICES = 4, /* size of a list of words, closing NULL included */
-  LB_KEYS_MOST = 64,  /* at least lb_keys_count() */
+  LB_KEYS_MOST = 80,  /* at least lb_keys_count() */
   LB_KEYS_NUMBER = 40 /* bytes of a number as text, its closing zero included */
 };
 
@@ -78,7 +79,8 @@ struct lb_key {
   size_t offset;
   double (*load)(const struct lb_machine *machine);        /* or NULL */
   void (*store)(struct lb_machine *machine, double value); /* or NULL */
-  size_t flag;           /* offset of a bool that says whether the value is stated; 0: none */
+  size_t flag;           /* offset of a bool that says whether the value is stated, or its section
+                            given; 0: none */
   bool zero_is_unstated; /* 0 in the machine means that the value is not stated */
   bool restates;         /* the value is kept under another key: altitude, runs light at */
   bool may_be_unknown;   /* "unknown" may stand for it: usual values are tried in its place */

@@ -19,6 +19,7 @@ extern "C" {
 
 /* Units in which the limits are written. */
 #define LB_ROW_DEGREE (LB_PI / 180)               /* [rad] */
+#define LB_ROW_RPM (2 * LB_PI / 60)               /* [rad/s] */
 #define LB_ROW_BAR LB_BAR                         /* [Pa] */
 #define LB_ROW_CELSIUS(t) ((t) + LB_ZERO_CELSIUS) /* [K] */
 
@@ -36,6 +37,7 @@ extern const struct lb_keys_part lb_keys_of_air;      /* [machine] ... [air] */
 extern const struct lb_keys_part lb_keys_of_cylinder; /* [cylinder] */
 extern const struct lb_keys_part lb_keys_of_motion;   /* [linkage] and [timing] */
 extern const struct lb_keys_part lb_keys_of_load;     /* [load] */
+extern const struct lb_keys_part lb_keys_of_bench;    /* [inlet valve] ... [encoder] */
 
 #ifdef __cplusplus
 }

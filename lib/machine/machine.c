@@ -39,6 +39,9 @@ bool lb_machine_assumes(const struct lb_machine *machine) {
 }
 
 void lb_machine_defaults(struct lb_machine *machine) {
+  /* Common practice, without a source. */
+  const double track_width = 6e-3, least_arc = 2e-3;    /* [m] */
+  const double pressure_angle_limit = 30 * LB_PI / 180; /* [rad] */
   double room_temperature = 20 + LB_ZERO_CELSIUS;
   *machine = (struct lb_machine){.name = "Unnamed machine",
                                  .cylinders = 1,
@@ -50,6 +53,9 @@ void lb_machine_defaults(struct lb_machine *machine) {
                                  .expansion_exponent = LB_GAMMA,
                                  .compression_exponent = LB_GAMMA,
                                  .works = {true, true}};
+  machine->switch_disc.track_width = track_width;
+  machine->switch_disc.least_arc = least_arc;
+  machine->cam.pressure_angle_limit = pressure_angle_limit;
   for (int end = 0; end < LB_ENDS; end++)
     machine->timing[end] = (struct lb_timing){.release = LB_PI, .exhaust_closes = 2 * LB_PI};
 }

@@ -63,14 +63,15 @@ static void mark_unknown(struct reading *r, const char *section, const char *nam
   *unknown_of(r, lb_keys_find(NULL, section, name), LB_ENDS) = true;
 }
 
-/* Line of a section's header, 0 if there is none. */
-static int section_line(const struct reading *r, const char *section) {
+/* Whether a section stands in the text.
+ * line  out: that of its header, 0 if there is none */
+static bool section_stands(const struct reading *r, const char *section, int *line) {
   const char *name;
-  int line;
-  for (size_t i = 0; (name = lb_textfile_section(r->text, i, &line)); i++)
+  for (size_t i = 0; (name = lb_textfile_section(r->text, i, line)); i++)
     if (strcmp(name, section) == 0)
-      return line;
-  return 0;
+      return true;
+  *line = 0;
+  return false;
 }
 
 /* The override that names a section first, for a section that no header names. */
@@ -214,6 +215,7 @@ static void read_keys(struct reading *r) {
 
 /* Whether a key matters for this machine. When that is not known, it is taken not to. */
 static bool matters(struct reading *r, const struct lb_key *key) {
+  int line;
   bool acting_known = known(r, "cylinder", "acting"), kind_known = known(r, "linkage", "kind");
   switch (key->when) {
   case LB_WHEN_ALWAYS:
@@ -226,6 +228,8 @@ static bool matters(struct reading *r, const struct lb_key *key) {
     return kind_known && r->machine.linkage.kind == LB_CONNECTING_ROD;
   case LB_WHEN_SWINGING:
     return kind_known && r->machine.linkage.kind == LB_SWINGING;
+  case LB_WHEN_SECTION:
+    return section_stands(r, key->section, &line);
   }
   return true;
 }
@@ -277,7 +281,9 @@ static void report_missing(struct reading *r, const struct lb_key *key) {
     lb_error_set(&error, LB_BAD_INPUT, "missing (%.*s); write e.g. '%s = %s'", gist, key->meaning,
                  key->name, value);
   }
-  add(r, &error, key->section, key->name, section_line(r, key->section), 0);
+  int line;
+  section_stands(r, key->section, &line);
+  add(r, &error, key->section, key->name, line, 0);
 }
 
 /* Report the required keys that are missing; one that is only misspelt has been reported. */
@@ -418,6 +424,29 @@ static void close_exhaust(struct reading *r) {
   }
 }
 
+/* Lay the tracks of a switch disc side by side from its edge inwards where nothing else is said.
+ * What would then lie beyond the centre is left to the rule that tracks fit on their disc. */
+static void lay_tracks(struct reading *r) {
+  static const char section[] = "switch disc";
+  const double apart = 2e-3; /* [m] common practice, no source */
+  struct lb_switch_disc *disc = &r->machine.switch_disc;
+  bool width_known = known(r, section, "track width");
+  bool both_known = width_known && known(r, section, "outer diameter");
+  if (!disc->given)
+    return;
+  if (!is_given(r, section, "track spacing")) {
+    disc->track_spacing = disc->track_width + apart;
+    if (!width_known)
+      mark_unknown(r, section, "track spacing");
+  }
+  if (!is_given(r, section, "track radius")) {
+    double least = lb_keys_find(NULL, section, "track radius")->least;
+    disc->track_radius = fmax(disc->outer_diameter / 2 - disc->track_width, least);
+    if (!both_known)
+      mark_unknown(r, section, "track radius");
+  }
+}
+
 /* Fill in what follows from other values. */
 static void derive(struct reading *r) {
   struct lb_machine *machine = &r->machine;
@@ -437,6 +466,7 @@ static void derive(struct reading *r) {
   assume_dead_volumes(r);
   close_exhaust(r);
   space_cranks(r);
+  lay_tracks(r);
 }
 
 /* Turn an end's share of the stroke into its angle. */

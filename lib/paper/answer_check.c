@@ -32,8 +32,17 @@ struct rows {
   size_t count;
 };
 
+/* Whether the text gave any key of a section. */
+static bool section_given(const struct lb_check_paper *paper, const char *section) {
+  for (size_t i = 0; i < lb_keys_count(); i++)
+    if (paper->given->entry[LB_ENDS][i] && strcmp(lb_keys_get(i)->section, section) == 0)
+      return true;
+  return false;
+}
+
 /* Whether a key that was not given says something about this machine. */
-static bool matters(const struct lb_key *key, const struct lb_machine *machine) {
+static bool matters(const struct lb_key *key, const struct lb_check_paper *paper) {
+  const struct lb_machine *machine = paper->machine;
   switch (key->when) {
   case LB_WHEN_ALWAYS:
     break;
@@ -45,6 +54,8 @@ static bool matters(const struct lb_key *key, const struct lb_machine *machine) 
     return machine->linkage.kind == LB_CONNECTING_ROD;
   case LB_WHEN_SWINGING:
     return machine->linkage.kind == LB_SWINGING;
+  case LB_WHEN_SECTION:
+    return section_given(paper, key->section);
   }
   return !key->restates;
 }
@@ -61,7 +72,7 @@ static bool holds_somewhere(const struct lb_check_paper *paper, const struct lb_
 static void add_row(struct rows *rows, const struct lb_check_paper *paper, size_t index,
                     enum lb_end end) {
   struct row row = {lb_keys_get(index), end, paper->given->entry[end][index]};
-  bool shown = row.entry || (end == LB_ENDS && matters(row.key, paper->machine) &&
+  bool shown = row.entry || (end == LB_ENDS && matters(row.key, paper) &&
                              (!row.key->of_end || holds_somewhere(paper, row.key)));
   if (shown)
     rows->item[rows->count++] = row;
