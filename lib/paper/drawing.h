@@ -95,6 +95,7 @@ struct lb_view {
 struct lb_page {
   char name[80];        /* of the sheet: "Timing"; [UTF-8] */
   double width, height; /* [mm] */
+  size_t view;          /* index of its view 0 */
   size_t first, shapes; /* shape[first] ... shape[first + shapes - 1] */
 };
 
@@ -106,11 +107,14 @@ struct lb_drawing {
   struct lb_point *point;
   char *letter; /* texts, each closed by a zero [UTF-8] */
   size_t pages, shapes, views, points, letters;
+  size_t current; /* index of the view that shapes are drawn in now */
   size_t room[5]; /* allocated for each of the five */
   bool failed;    /* memory ran out: the drawing is not whole */
+  bool strange;   /* something was not added: it has no finite place or size, or too many lines */
 };
 
 /* Begin a page, with its view 0; shapes go on the page begun last.
+ * name           [UTF-8] cut after a whole letter when it is too long
  * width, height  [mm] > 0 */
 void lb_drawing_page(struct lb_drawing *drawing, const char *name, double width, double height);
 
@@ -123,8 +127,10 @@ void lb_drawing_page_view(struct lb_drawing *drawing);
 void lb_drawing_line(struct lb_drawing *drawing, const struct lb_pen *pen, struct lb_point from,
                      struct lb_point to);
 
-/* An arc from one direction counterclockwise to another [rad]; to - from is taken modulo a turn, a
- * whole turn being a circle. */
+/* An arc from one direction counterclockwise to another [rad]; to - from is taken modulo a turn.
+ * Within a billionth of a radian a difference of nothing draws nothing, and one of a turn or
+ * several is a whole circle. The same holds for pieces of rings. Nothing is drawn of a radius that
+ * is not above 0. */
 void lb_drawing_arc(struct lb_drawing *drawing, const struct lb_pen *pen, struct lb_point centre,
                     double radius, double from, double to);
 void lb_drawing_circle(struct lb_drawing *drawing, const struct lb_pen *pen, struct lb_point centre,
@@ -134,7 +140,8 @@ void lb_drawing_circle(struct lb_drawing *drawing, const struct lb_pen *pen, str
 void lb_drawing_polyline(struct lb_drawing *drawing, const struct lb_pen *pen,
                          const struct lb_point *point, size_t count, bool closed);
 
-/* A polygon, and a piece of a ring, filled with a shade [1]. */
+/* A polygon, and a piece of a ring, filled with a shade [1], on the layer of marks.
+ * inner  [mm] >= 0 */
 void lb_drawing_area(struct lb_drawing *drawing, double shade, const struct lb_point *point,
                      size_t count);
 void lb_drawing_sector(struct lb_drawing *drawing, double shade, struct lb_point centre,
@@ -142,20 +149,21 @@ void lb_drawing_sector(struct lb_drawing *drawing, double shade, struct lb_point
 
 /* Parallel lines within a polygon (which may be concave), and within a piece of a ring.
  * angle    [rad] direction of the lines
- * spacing  [mm] > 0 between them; lines lie at whole multiples of it from the page's origin, so
- *          that neighbours with the same hatching run on */
+ * spacing  [mm] > 0 between them; lines lie at whole multiples of it from the origin of the
+ *          view, so that neighbours with the same hatching run on */
 void lb_drawing_hatch(struct lb_drawing *drawing, const struct lb_pen *pen,
                       const struct lb_point *point, size_t count, double angle, double spacing);
 void lb_drawing_hatch_sector(struct lb_drawing *drawing, const struct lb_pen *pen,
                              struct lb_point centre, double inner, double outer, double from,
                              double to, double angle, double spacing);
 
-/* An arrow head with its tip at a point, showing in a direction [rad]; length [mm]. */
+/* A filled arrow head with its tip at a point, showing in a direction [rad]; a third as wide as it
+ * is long [mm]. */
 void lb_drawing_arrow(struct lb_drawing *drawing, const struct lb_pen *pen, struct lb_point tip,
                       double direction, double length);
 
 /* A text, on the layer of texts.
- * utf8  one line; control characters are left out */
+ * utf8  one line; control characters are left out, and bytes that are no UTF-8 become U+FFFD */
 void lb_drawing_text(struct lb_drawing *drawing, const struct lb_lettering *lettering,
                      struct lb_point at, const char *utf8);
 
@@ -164,8 +172,10 @@ void lb_drawing_text(struct lb_drawing *drawing, const struct lb_lettering *lett
  * this. */
 double lb_drawing_text_width(const struct lb_lettering *lettering, const char *utf8);
 
-/* The upright box around a shape on its page [mm], line width included, cut to its view's window;
- * of a text the box around its letters. */
+/* The upright box around a shape on its page [mm], half the line's width on all sides included, cut
+ * to its view's window: without extent, at the window's edge, for what lies outside. Of a text it
+ * is the box around its letters, from below a "g" to above a "b", or to above the accent of a
+ * capital where there is a letter that may have one. */
 struct lb_box lb_drawing_box(const struct lb_drawing *drawing, const struct lb_shape *shape);
 
 /* The four corners of a text's own, turned box on its page [mm], counterclockwise from the start of
@@ -174,7 +184,8 @@ struct lb_box lb_drawing_box(const struct lb_drawing *drawing, const struct lb_s
 void lb_drawing_text_corners(struct lb_point *corner, const struct lb_drawing *drawing,
                              const struct lb_shape *shape);
 
-/* LB_OK, or LB_NO_MEMORY when the drawing is not whole. */
+/* LB_OK; LB_NO_MEMORY when the drawing is not whole; LB_NUMERIC when something was not added
+ * because its place or size is not a finite number, or its hatching has over 100 000 lines. */
 enum lb_status lb_drawing_status(const struct lb_drawing *drawing, struct lb_error *error);
 
 /* Release the drawing and leave it empty. Takes an empty one too. */
