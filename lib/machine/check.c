@@ -1,12 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * Limits and rules. Limits of single values come first; a rule is tried only when every key it
- * rests on is known and within its limits, so that one slip gives one message.
+ * Limits and rules. Limits of single values come first, then the rules in their order: those of the
+ * machine, which stand here, and those of what is made for it at the bench.
  */
 #include "machine/check.h"
 
 #include "base/constants.h"
 #include "base/format.h"
+#include "machine/check_rules.h"
 
 #include <math.h>
 #include <string.h>
@@ -16,17 +17,6 @@ static const double angle_slack = 1e-12; /* [rad] */
 
 /* The smallest difference of temperature that is no rounding. */
 static const double temperature_slack = 1e-9; /* [K] */
-
-/* A rule between values. */
-struct rule {
-  /* Whether it holds at an end; LB_OK or an error. */
-  enum lb_status (*test)(const struct lb_machine *machine, enum lb_end end, struct lb_error *error);
-  bool of_end;        /* to be tried at each working end */
-  bool needs_linkage; /* rests on a crank that can turn */
-  struct {
-    const char *section, *name;
-  } rests[5]; /* the keys it rests on, the one to be blamed first; closed by NULL */
-};
 
 /* What is being checked. */
 struct examination {
@@ -274,7 +264,7 @@ static enum lb_status test_ramp(const struct lb_machine *machine, enum lb_end en
 }
 
 /* The linkage first: others rest on it. */
-static const struct rule rules[] = {
+static const struct lb_rule rules[] = {
     {test_connecting_rod, .rests = {{"linkage", "connecting rod"},
                                     {"linkage", "offset"},
                                     {"cylinder", "stroke"},
@@ -333,13 +323,13 @@ static bool blame(const struct examination *e, const struct lb_key *key, enum lb
   return entry != NULL;
 }
 
-static const struct lb_key *rests_on(const struct rule *rule, size_t i) {
+static const struct lb_key *rests_on(const struct lb_rule *rule, size_t i) {
   return rule->rests[i].name ? lb_keys_find(NULL, rule->rests[i].section, rule->rests[i].name)
                              : NULL;
 }
 
 /* Name the first key of a rule that the text gave, or else its first. */
-static void blame_rule(const struct examination *e, const struct rule *rule, enum lb_end end,
+static void blame_rule(const struct examination *e, const struct lb_rule *rule, enum lb_end end,
                        struct lb_error *error) {
   const struct lb_key *key;
   for (size_t i = 0; (key = rests_on(rule, i)); i++)
@@ -349,7 +339,7 @@ static void blame_rule(const struct examination *e, const struct rule *rule, enu
 }
 
 /* Try a rule at one end. Returns whether it was broken. */
-static bool broken(const struct examination *e, const struct rule *rule, enum lb_end end,
+static bool broken(const struct examination *e, const struct lb_rule *rule, enum lb_end end,
                    struct lb_error *error) {
   if ((rule->of_end && !e->machine->works[end]) || (rule->needs_linkage && !e->linkage_turns))
     return false;
@@ -384,7 +374,7 @@ static void report_end(struct examination *e, enum lb_end end, const struct lb_e
 }
 
 /* Try a rule, at both ends if it is one of ends, and say the same thing only once. */
-static void examine_rule(struct examination *e, const struct rule *rule) {
+static void examine_rule(struct examination *e, const struct lb_rule *rule) {
   struct lb_error error[LB_ENDS];
   bool cap = broken(e, rule, LB_CAP_END, &error[LB_CAP_END]);
   bool rod = rule->of_end && broken(e, rule, LB_ROD_END, &error[LB_ROD_END]);
@@ -436,6 +426,8 @@ static enum lb_status examine(struct examination *e) {
       lb_linkage_init(&fresh, k->kind, k->stroke, k->length, k->offset, NULL) == LB_OK;
   for (size_t i = 0; i < sizeof rules / sizeof rules[0]; i++)
     examine_rule(e, &rules[i]);
+  for (size_t i = 0; i < lb_rules_of_bench.count; i++)
+    examine_rule(e, &lb_rules_of_bench.rule[i]);
   return e->status;
 }
 

@@ -276,6 +276,18 @@ static void warn_idle_dead_volume(struct list *list, const struct lb_key *key) {
          key->name);
 }
 
+/* A speed at which delays are made up for that nobody gave. */
+static void warn_no_delays(struct list *list) {
+  const struct lb_machine *machine = list->machine;
+  double delays = 0;
+  for (int valve = 0; valve < LB_VALVES; valve++)
+    delays += machine->valve_delay[valve].on + machine->valve_delay[valve].off;
+  if (machine->switch_disc.given && machine->switch_disc.compensated_speed > 0 && delays == 0)
+    warn(list, "no_delays",
+         "[switch disc] compensated speed has no effect, as no valve has a delay; give those of "
+         "[inlet valve] and [exhaust valve], or leave it out");
+}
+
 size_t lb_machine_warnings(struct lb_warning *warning, const struct lb_machine *machine,
                            const struct lb_given *given) {
   struct list list = {.warning = warning, .machine = machine, .given = given};
@@ -286,6 +298,7 @@ size_t lb_machine_warnings(struct lb_warning *warning, const struct lb_machine *
   warn_bore(&list);
   warn_rod(&list);
   warn_friction(&list);
+  warn_no_delays(&list);
   for (size_t i = 0; given && i < lb_keys_count(); i++) {
     warn_idle_dead_volume(&list, lb_keys_get(i));
     for (int section = 0; lb_keys_get(i)->of_end && section <= LB_ENDS; section++)

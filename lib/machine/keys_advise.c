@@ -72,9 +72,29 @@ static const struct synonym key_synonyms[] = {
     {"leak|leakage rate|blow-by|blowby", "write 'leakage' in [cylinder]"},
     {"heat transfer|heat transfer coefficient|wall heat",
      "write 'wall heat transfer' in [cylinder]"},
+    {"opening delay|switch-on delay|turn-on delay|response time|delay|valve delay",
+     "write 'on delay' in [inlet valve] or [exhaust valve]"},
+    {"closing delay|switch-off delay|turn-off delay",
+     "write 'off delay' in [inlet valve] or [exhaust valve]"},
+    {"disc diameter|disk diameter|outside diameter|disc",
+     "write 'outer diameter' in [switch disc]"},
+    {"keyway|key|key width", "write 'keyway width' and 'keyway depth' in [switch disc]"},
+    {"pitch circle|pitch circle diameter|pcd|hole circle", "write 'bolt circle' in [switch disc]"},
+    {"bolts|holes|number of bolts|number of holes", "write 'bolt count' in [switch disc]"},
+    {"bolt diameter|hole diameter|bolt hole diameter", "write 'bolt hole' in [switch disc]"},
+    {"base circle|base circle radius", "write 'base radius' in [cam], half of a diameter"},
+    {"cam lift|valve lift", "write 'lift' in [cam]"},
+    {"roller|roller diameter|follower", "write 'roller radius' in [cam], half of a diameter"},
+    {"law of motion|cam law|cam profile", "write 'motion law' in [cam]"},
+    {"pressure angle|maximum pressure angle", "write 'pressure angle limit' in [cam]"},
+    {"resolution|pulses|pulses per turn|pulses per revolution|ppr|cpr|counts|"
+     "counts per revolution|lines|line count",
+     "write 'counts per turn' in [encoder]"},
+    {"quadrature|multiplier|edges", "write 'multiply' in [encoder], with 1 or 4"},
     {"ramp|valve ramp|opening time", "write 'opening ramp' in [timing]"},
     {"speed|rpm|revolutions|revolutions per minute|running speed|crank speed",
-     "lastbar calculates the slow cycle, which has no speed"},
+     "lastbar calculates the slow cycle, which has no speed; the delays of valves are made up for "
+     "at the 'compensated speed' of a [switch disc]"},
 };
 
 static const struct synonym section_synonyms[] = {
@@ -86,6 +106,11 @@ static const struct synonym section_synonyms[] = {
     {"piston|cylinders", "write [cylinder]"},
     {"crank|connecting rod|mechanism|crankshaft", "write [linkage]"},
     {"valves|valve timing|events", "write [timing]"},
+    {"disc|disk|switch disk|timing disc|timing disk|switching disc|shutter", "write [switch disc]"},
+    {"cams|camshaft|cam disc", "write [cam]"},
+    {"rotary encoder|shaft encoder|resolver", "write [encoder]"},
+    {"intake valve|admission valve|inlet solenoid|inlet delay", "write [inlet valve]"},
+    {"outlet valve|release valve|exhaust solenoid|exhaust delay", "write [exhaust valve]"},
     {"cap end|timing cap|timing head end|cap end timing", "write [timing cap end]"},
     {"rod end|timing rod|timing crank end|rod end timing", "write [timing rod end]"},
 };

@@ -47,10 +47,15 @@ static void describe(FILE *out, const char *lead, const struct lb_key *key) {
     wrap(out, lead, "Not used in the slow cycle.");
 }
 
+/* Whether a row belongs to the sections for the workshop, which the starter file only names. */
+static bool of_workshop(const struct lb_key *key) {
+  return key->when == LB_WHEN_SECTION;
+}
+
 /* Whether the example machine of the starter file, double-acting with a connecting rod, needs it.
  */
 static bool starter_needs(const struct lb_key *key) {
-  return key->required && key->when != LB_WHEN_SWINGING;
+  return key->required && key->when != LB_WHEN_SWINGING && !of_workshop(key);
 }
 
 static void starter_key(FILE *out, const struct lb_key *key) {
@@ -79,6 +84,35 @@ static const char timing_note[] =
     "; [timing cap end] or [timing rod end]. Angles count from that end's own dead\n"
     "; centre in the direction of rotation.\n";
 
+static const char workshop_note[] =
+    "\n; The sections below are for the workshop: the charts and templates of lastbar\n"
+    "; chart, and the tables of lastbar table. The slow cycle does not ask for them.\n"
+    "; To use one, take the marks of its header and of its keys away; lastbar help\n"
+    "; 'switch disc' says what each of its keys is and how to measure it.\n";
+
+/* A section for the workshop as it may be given, from row `index` on; returns the row after it. */
+static size_t starter_section(FILE *out, size_t index) {
+  const char *section = lb_keys_get(index)->section;
+  fprintf(out, "\n;[%s]\n", section);
+  for (; index < lb_keys_count(); index++) {
+    const struct lb_key *key = lb_keys_get(index);
+    if (strcmp(key->section, section) != 0)
+      break;
+    fprintf(out, ";%s = %s\n", key->name, key->example);
+  }
+  return index;
+}
+
+/* The sections for the workshop, the last of the table. */
+static void starter_workshop(FILE *out) {
+  size_t index = 0;
+  while (!of_workshop(lb_keys_get(index)))
+    index++;
+  fputs(workshop_note, out);
+  while (index < lb_keys_count())
+    index = starter_section(out, index);
+}
+
 char *lb_keys_starter(void) {
   char *text = NULL;
   size_t size;
@@ -87,7 +121,7 @@ char *lb_keys_starter(void) {
     return NULL;
   fputs(starter_head, out);
   const char *section = "";
-  for (size_t i = 0; i < lb_keys_count(); i++) {
+  for (size_t i = 0; !of_workshop(lb_keys_get(i)); i++) {
     const struct lb_key *key = lb_keys_get(i);
     if (strcmp(key->section, section) != 0) {
       section = key->section;
@@ -95,6 +129,7 @@ char *lb_keys_starter(void) {
     }
     starter_key(out, key);
   }
+  starter_workshop(out);
   bool failed = ferror(out);
   if (fclose(out) != 0 || failed) {
     free(text);
@@ -132,7 +167,9 @@ static void help_key(FILE *out, const struct lb_key *key) {
   describe(out, "  ", key);
   if (key->required && key->when == LB_WHEN_ALWAYS)
     fputs("  Every machine file must give it.\n", out);
-  if (key->required && key->when != LB_WHEN_ALWAYS)
+  if (key->required && of_workshop(key))
+    fprintf(out, "  Where there is a section [%s], it must give it.\n", key->section);
+  else if (key->required && key->when != LB_WHEN_ALWAYS)
     fputs("  A machine that has this must give it.\n", out);
   if (key->alternative)
     fprintf(out, "  Give either this or: %s\n", key->alternative);
