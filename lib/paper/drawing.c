@@ -58,33 +58,21 @@ static void add_view(struct lb_drawing *drawing, const struct lb_view *view) {
   views[drawing->views++] = *view;
 }
 
-/* Add letters without control characters. Returns how many bytes were added. */
-static size_t add_letters(struct lb_drawing *drawing, const char *utf8) {
-  static const char replacement[] = "\xEF\xBF\xBD"; /* U+FFFD */
-  const size_t most = strlen(utf8) * (sizeof replacement - 1) + 1;
+/* Put a text behind the letters there are, not yet among them. Returns how many bytes it takes, 0
+ * without memory. */
+static size_t put_letters(struct lb_drawing *drawing, const char *utf8) {
+  size_t most = LB_LETTERS_CLEAN * strlen(utf8) + 1;
   char *letters =
       with_room(drawing, LETTERS, drawing->letter, drawing->letters, most, sizeof *letters);
   if (!letters)
     return 0;
   drawing->letter = letters;
-  char *to = letters + drawing->letters;
-  for (const char *at = utf8; *at;) {
-    const char *start = at;
-    uint32_t letter = lb_letter_next(&at);
-    if (lb_letter_control(letter))
-      continue;
-    bool replaced = letter == LB_LETTER_REPLACEMENT;
-    size_t bytes = replaced ? sizeof replacement - 1 : (size_t)(at - start);
-    memcpy(to, replaced ? replacement : start, bytes);
-    to += bytes;
-  }
-  *to++ = '\0';
-  return (size_t)(to - (letters + drawing->letters));
+  return lb_letters_clean(letters + drawing->letters, utf8);
 }
 
 /* The name of a page, made clean like a text and cut after a whole letter. */
 static void name_page(struct lb_page *page, struct lb_drawing *drawing, const char *name) {
-  size_t kept = add_letters(drawing, name);
+  size_t kept = put_letters(drawing, name);
   if (kept == 0)
     return;
   const char *clean = drawing->letter + drawing->letters;
@@ -294,7 +282,7 @@ void lb_drawing_text(struct lb_drawing *drawing, const struct lb_lettering *lett
                            .pen = {.layer = LB_LAYER_TEXT},
                            .at = at,
                            .first = drawing->letters,
-                           .count = add_letters(drawing, utf8),
+                           .count = put_letters(drawing, utf8),
                            .lettering = *lettering};
   if (shape.count <= 1)
     return;

@@ -1,12 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * UTF-8 and the widths of DejaVu Sans, as the font's own tables of advance widths give them.
+ * UTF-8, and the widths of DejaVu Sans as the font's own table of advance widths gives them.
  */
 #include "paper/drawing_letters.h"
 
 #include "paper/text.h"
 
-#include <stddef.h>
+#include <string.h>
 
 /* The letters of a lead byte: how many bytes follow, and the least letter that needs them. */
 struct lead {
@@ -38,6 +38,23 @@ uint32_t lb_letter_next(const char **at) {
 
 bool lb_letter_control(uint32_t letter) {
   return letter < ' ' || (letter >= 0x7F && letter < 0xA0);
+}
+
+size_t lb_letters_clean(char *to, const char *utf8) {
+  static const char replacement[LB_LETTERS_CLEAN] = {'\xEF', '\xBF', '\xBD'};
+  char *end = to;
+  for (const char *at = utf8; *at;) {
+    const char *start = at;
+    uint32_t letter = lb_letter_next(&at);
+    if (lb_letter_control(letter))
+      continue;
+    bool replaced = letter == LB_LETTER_REPLACEMENT;
+    size_t bytes = replaced ? sizeof replacement : (size_t)(at - start);
+    memcpy(end, replaced ? replacement : start, bytes);
+    end += bytes;
+  }
+  *end++ = '\0';
+  return (size_t)(end - to);
 }
 
 enum {

@@ -9,6 +9,7 @@
 #define LASTBAR_PAPER_DRAWING_LETTERS_H
 
 #include <stdbool.h>
+#include <stddef.h>
 #include <stdint.h>
 
 /* How far letters reach above and below the line they stand on, as a share of the body [1]. */
@@ -19,7 +20,8 @@
 
 /* What is written for bytes that are no letter: U+FFFD. */
 enum {
-  LB_LETTER_REPLACEMENT = 0xFFFD
+  LB_LETTER_REPLACEMENT = 0xFFFD,
+  LB_LETTERS_CLEAN = 3 /* bytes that the replacement takes in UTF-8 */
 };
 
 /* The letter at *at [code point], which moves past it; LB_LETTER_REPLACEMENT, and one byte on, for
@@ -28,6 +30,11 @@ uint32_t lb_letter_next(const char **at);
 
 /* Whether it is a control character, which has no place in a line of text. */
 bool lb_letter_control(uint32_t letter);
+
+/* Copy a text without control characters, its ill-formed bytes replaced.
+ * to    out: closed by a zero; room for LB_LETTERS_CLEAN * strlen(utf8) + 1 bytes
+ * Returns the bytes written, the closing zero included. */
+size_t lb_letters_clean(char *to, const char *utf8);
 
 /* How far a letter moves the next one on, as a share of the body's height [1]; 0 for a combining
  * mark and for a control character. */
