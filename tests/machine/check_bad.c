@@ -13,7 +13,7 @@
 #include <string.h>
 
 enum {
-  CASES = 210,
+  CASES = 239,
   NAMES_MOST = 1000,
   TEXT_MOST = 65536
 };
