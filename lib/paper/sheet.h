@@ -77,25 +77,44 @@ double lb_sheet_template_direction(const struct lb_machine *machine, double plac
 /* The point at a distance from a centre in a direction. */
 struct lb_point lb_sheet_polar(struct lb_point centre, double radius, double direction);
 
+/* For whom the sheet's figures are shown. */
+struct lb_style lb_sheet_style(const struct lb_sheet *sheet);
+
 /* An arc or a piece of a ring from one direction to another the way a crank angle grows (or, on a
  * template, shrinks): the two directions in the order lb_drawing_arc wants them.
- * from, to  in: directions; out: so that the arc runs counterclockwise */
+ * from, to   in: directions; out: so that the arc runs counterclockwise
+ * clockwise  whether it runs clockwise from the one to the other on the page: that of the machine
+ *            on a diagram, the opposite on a template */
 void lb_sheet_order(double *from, double *to, bool clockwise);
 
-/* Begin a page with its heading: title, machine, supply, law, rule, version and checksum; and its
- * foot: the cautions. Returns the room between. */
+/* Begin a page with its heading: machine, title and rule, supply, law, version and checksum; and
+ * its foot: the cautions and the page's title and number. Returns the room between.
+ * title  [UTF-8] the sheet's, which becomes the page's name too: "Timing" */
 struct lb_box lb_sheet_begin(struct lb_drawing *drawing, const struct lb_sheet *sheet,
                              const char *title);
 
+/* A text no wider than a room: its letters are made smaller, down to LB_LETTERS_SMALL, and what is
+ * too long even so is shortened in its middle by "...".
+ * width  [mm] along the line of the text */
+void lb_sheet_text(struct lb_drawing *drawing, const struct lb_lettering *lettering,
+                   struct lb_point at, double width, const char *utf8);
+
+/* Height that lb_sheet_write takes for a text in a width [mm]. */
+double lb_sheet_height(double width, double letters, const char *utf8);
+
 /* Lines of text from the top left corner of a box downwards, each at most as wide as the box
- * (longer ones are broken at blanks). Returns the height left below, as a box. */
+ * (longer ones are broken at blanks). Returns the room left below, as a box. Lines that would come
+ * below the box are left out.
+ * utf8  lines parted by line ends */
 struct lb_box lb_sheet_write(struct lb_drawing *drawing, struct lb_box box, double letters,
                              const char *utf8);
 
-/* A table: a row of headings and rows of cells, text left, figures right.
- * cell     cell[rows][columns], row by row, the headings first [UTF-8]
- * width    width[columns] [mm]
- * Returns the room left below it, as a box. */
+/* A table: a row of headings and rows of cells, text left, figures right; a column is one of
+ * figures when a cell below its heading begins like a number. What is too wide for its column is
+ * made smaller or shortened as by lb_sheet_text. cell     cell[rows][columns], row by row, the
+ * headings first [UTF-8]; a cell may have several lines, parted by line ends width width[columns]
+ * [mm] Returns the room left below it, as a box. Rows that would come below the box are left out.
+ */
 struct lb_box lb_sheet_table(struct lb_drawing *drawing, struct lb_box box, double letters,
                              const char *const *cell, int rows, int columns, const double *width);
 
@@ -110,7 +129,9 @@ struct lb_template {
 
 /* Put a template on as many pages as it takes: as large as it is (corrected for a printer that is
  * out, never made to fit), bars of 100 mm in x and y and one of an inch on every page, overlap and
- * marks where there are several pages; for a cutting machine one page without paper around it. */
+ * marks where there are several pages. The note stands below it, or on a page of its own where it
+ * does not fit there. For a cutting machine there is one page as large as the template, with the
+ * title as a text outside of it and no note. */
 void lb_sheet_template(struct lb_drawing *drawing, const struct lb_sheet *sheet,
                        const struct lb_template *template);
 
