@@ -16,12 +16,14 @@
 #include <string.h>
 
 enum {
-  KEYS = 40 /* in machine, surroundings, supply, exhaust, air, cylinder, linkage, timing, load:
-               4 + 4 + 3 + 1 + 2 + 15 + 4 + 6 + 1 */
+  KEYS = 67, /* in machine, surroundings, supply, exhaust, air, cylinder, linkage, timing, load, and
+                for the workshop: 4 + 4 + 3 + 1 + 2 + 15 + 4 + 6 + 1 + 27 */
+  WORKSHOP = 27 /* inlet valve, exhaust valve, switch disc, cam, encoder: 2 + 2 + 13 + 6 + 4 */
 };
 
 START_TEST(rows_are_whole) {
   ck_assert_uint_eq(lb_keys_count(), KEYS);
+  ck_assert_uint_le(lb_keys_count(), LB_KEYS_MOST);
   for (size_t i = 0; i < lb_keys_count(); i++) {
     const struct lb_key *key = lb_keys_get(i);
     enum lb_end end;
@@ -94,6 +96,30 @@ START_TEST(limits_are_what_they_say) {
       {"timing", "exhaust closes", "0 deg", "540 deg"},
       {"timing", "opening ramp", "0 deg", "180 deg"},
       {"load", "torque", "0 N m", "1000000 N m"},
+      {"inlet valve", "on delay", "0 s", "1 s"},
+      {"inlet valve", "off delay", "0 s", "1 s"},
+      {"exhaust valve", "on delay", "0 s", "1 s"},
+      {"exhaust valve", "off delay", "0 s", "1 s"},
+      {"switch disc", "outer diameter", "10 mm", "2 m"},
+      {"switch disc", "bore", "1 mm", "1 m"},
+      {"switch disc", "keyway width", "0 mm", "200 mm"},
+      {"switch disc", "keyway depth", "0 mm", "200 mm"},
+      {"switch disc", "bolt circle", "0 mm", "2 m"},
+      {"switch disc", "bolt count", "0", "24"},
+      {"switch disc", "bolt hole", "0 mm", "100 mm"},
+      {"switch disc", "track radius", "1 mm", "1 m"},
+      {"switch disc", "track width", "0.1 mm", "200 mm"},
+      {"switch disc", "track spacing", "0.1 mm", "400 mm"},
+      {"switch disc", "switch offset", "-360 deg", "360 deg"},
+      {"switch disc", "least arc", "0 mm", "100 mm"},
+      {"switch disc", "compensated speed", "0 rpm", "10000 rpm"},
+      {"cam", "base radius", "1 mm", "1 m"},
+      {"cam", "lift", "0.1 mm", "200 mm"},
+      {"cam", "roller radius", "0.1 mm", "500 mm"},
+      {"cam", "bore", "0 mm", "1 m"},
+      {"cam", "pressure angle limit", "1 deg", "80 deg"},
+      {"encoder", "counts per turn", "1", "100000"},
+      {"encoder", "offset", "-360 deg", "360 deg"},
   };
   size_t limited = 0, count = sizeof said / sizeof said[0];
   for (size_t i = 0; i < lb_keys_count(); i++)
@@ -155,7 +181,7 @@ START_TEST(starter_lines_read) {
     char line[100];
     snprintf(line, sizeof line, "\n;%s = %s\n", key->name, key->example);
     char *mark = strstr(starter, line);
-    if (!mark || key->when == LB_WHEN_SWINGING)
+    if (!mark || key->when == LB_WHEN_SWINGING || key->when == LB_WHEN_SECTION)
       continue;
     mark[1] = ' '; /* an indented line is refused, so move the key to the edge */
     memmove(mark + 1, mark + 2, strlen(mark + 2));
@@ -166,7 +192,43 @@ START_TEST(starter_lines_read) {
     tried++;
   }
   free(starter);
-  ck_assert_int_eq(tried, KEYS - 8 - 1); /* 8 are active, one is the swinging cylinder's */
+  /* 8 are active, one is the swinging cylinder's. */
+  ck_assert_int_eq(tried, KEYS - WORKSHOP - 8 - 1);
+}
+END_TEST
+
+/* The sections for the workshop read with all their marks taken away, and fit each other. */
+START_TEST(starter_workshop_reads) {
+  char *starter = lb_keys_starter();
+  char *from = strstr(starter, "\n;[inlet valve]\n");
+  ck_assert(from != NULL);
+  size_t marks = 0;
+  for (char *at = from; (at = strstr(at, "\n;")); marks++)
+    memmove(at + 1, at + 2, strlen(at + 2) + 1);
+  ck_assert_uint_eq(marks, WORKSHOP + 5);
+  struct lb_machine m = machine_text(starter, NULL);
+  ck_assert(m.switch_disc.given && m.cam.given && m.encoder.given);
+  ck_assert(m.switch_disc.bolt_count == 3 && m.encoder.quadrupled);
+  ck_close_relative(m.valve_delay[LB_EXHAUST_VALVE].off, 0.011, EXACT);
+  free(starter);
+}
+END_TEST
+
+/* Help says what a section must have, and which of it belongs to a speed. */
+START_TEST(help_on_the_workshop) {
+  char *text;
+  ck_assert_int_eq(lb_keys_help(&text, "cam.lift", NULL), LB_OK);
+  ck_assert(strstr(text, "  Where there is a section [cam], it must give it.\n"));
+  ck_assert(!strstr(text, "slow cycle"));
+  free(text);
+  ck_assert_int_eq(lb_keys_help(&text, "inlet valve.on delay", NULL), LB_OK);
+  ck_assert(strstr(text, "  Not used in the slow cycle.\n"));
+  ck_assert(!strstr(text, "must give it"));
+  free(text);
+  ck_assert_int_eq(lb_keys_help(&text, "bore", NULL), LB_OK);
+  ck_assert(strstr(text, "[cylinder] bore\n") == text);
+  ck_assert(strstr(text, "\n[switch disc] bore\n") && strstr(text, "\n[cam] bore\n"));
+  free(text);
 }
 END_TEST
 
@@ -202,7 +264,8 @@ START_TEST(help_on_unknown_keys) {
                 "radius (a throw can mean either)"},
       {"strok", "'strok' is not known; the nearest known key is 'stroke' in [cylinder]"},
       {"colour", "'colour' is not known; 'lastbar help' lists all keys"},
-      {"speed", "'speed' is not known; lastbar calculates the slow cycle, which has no speed"},
+      {"speed", "'speed' is not known; lastbar calculates the slow cycle, which has no speed; the "
+                "delays of valves are made up for at the 'compensated speed' of a [switch disc]"},
       {"boar", "'boar' is not known; the nearest known key is 'bore' in [cylinder]"},
       {"timing.back pressure", "'timing.back pressure' is not known; 'back pressure' belongs in "
                                "[exhaust]"},
@@ -253,7 +316,21 @@ START_TEST(advice_names_what_exists) {
                                       "stiction",
                                       "blow-by",
                                       "heat transfer",
-                                      "ramp"};
+                                      "ramp",
+                                      "response time",
+                                      "closing delay",
+                                      "disk diameter",
+                                      "keyway",
+                                      "pitch circle",
+                                      "number of bolts",
+                                      "hole diameter",
+                                      "base circle",
+                                      "valve lift",
+                                      "roller diameter",
+                                      "cam law",
+                                      "pressure angle",
+                                      "pulses per revolution",
+                                      "quadrature"};
   for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
     char advice[400];
     bool names_key = false;
@@ -313,6 +390,10 @@ START_TEST(advice_points_at_one_key) {
   ck_assert(lb_keys_points_at(bore, "cilinder", NULL));
   ck_assert(lb_keys_points_at(bore, "piston", NULL));
   ck_assert(!lb_keys_points_at(bore, "suply", NULL));
+  ck_assert(lb_keys_points_at(lb_keys_find(NULL, "cam", "lift"), "camshaft", NULL));
+  ck_assert(lb_keys_points_at(lb_keys_find(NULL, "switch disc", "bore"), "timing disc", NULL));
+  ck_assert(lb_keys_points_at(lb_keys_find(NULL, "encoder", "offset"), "shaft encoder", NULL));
+  ck_assert(lb_keys_points_at(lb_keys_find(NULL, "inlet valve", "on delay"), "intake valve", NULL));
   ck_assert(!lb_keys_points_at(bore, "locomotive", NULL));
   ck_assert(!lb_keys_points_at(bore, "cylinder", "colour"));
   const struct lb_key *cap = lb_keys_find(NULL, "cylinder", "dead volume cap end");
@@ -400,6 +481,28 @@ START_TEST(values_are_shown) {
 }
 END_TEST
 
+/* What is made at the bench has values once its section is given, its defaults too. */
+START_TEST(values_of_the_bench_are_shown) {
+  struct lb_machine m = machine_text(machine_text_least, NULL);
+  ck_assert_str_eq(shown("inlet valve", "on delay", &m, false), "0 ms");
+  ck_assert_str_eq(shown("switch disc", "least arc", &m, false), "not given");
+  ck_assert_str_eq(shown("cam", "motion law", &m, false), "not given");
+  ck_assert_str_eq(shown("encoder", "multiply", &m, false), "not given");
+  m.switch_disc.given = m.cam.given = m.encoder.given = true;
+  m.switch_disc.bolt_count = 3;
+  m.switch_disc.compensated_speed = 4 * LB_PI; /* two turns a second */
+  m.encoder.quadrupled = m.encoder.counts_down = true;
+  ck_assert_str_eq(shown("switch disc", "least arc", &m, false), "2 mm");
+  ck_assert_str_eq(shown("switch disc", "track width", &m, true), "0.23622 in");
+  ck_assert_str_eq(shown("switch disc", "bolt count", &m, false), "3");
+  ck_assert_str_eq(shown("switch disc", "compensated speed", &m, false), "120 rpm");
+  ck_assert_str_eq(shown("cam", "motion law", &m, false), "3-4-5 polynomial");
+  ck_assert_str_eq(shown("cam", "pressure angle limit", &m, false), "30 deg");
+  ck_assert_str_eq(shown("encoder", "multiply", &m, false), "4");
+  ck_assert_str_eq(shown("encoder", "direction", &m, false), "against rotation");
+}
+END_TEST
+
 START_TEST(values_go_in_and_out) {
   struct lb_machine m = machine_text(machine_text_least, NULL);
   for (size_t i = 0; i < lb_keys_count(); i++) {
@@ -430,10 +533,13 @@ int main(void) {
   tcase_add_test(table, limits_are_what_they_say);
   tcase_add_test(table, units_are_known);
   tcase_add_test(table, values_are_shown);
+  tcase_add_test(table, values_of_the_bench_are_shown);
   tcase_add_test(table, values_go_in_and_out);
   tcase_add_test(words, starter_reads);
   tcase_add_test(words, starter_lines_read);
+  tcase_add_test(words, starter_workshop_reads);
   tcase_add_test(words, help_on_every_key);
+  tcase_add_test(words, help_on_the_workshop);
   tcase_add_test(words, help_on_a_name_in_two_sections);
   tcase_add_test(words, help_on_unknown_keys);
   tcase_add_test(words, advice_names_what_exists);

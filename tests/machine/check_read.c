@@ -90,6 +90,42 @@ START_TEST(trolley_timing) {
 }
 END_TEST
 
+START_TEST(trolley_bench) {
+  struct lb_machine m = demo("data/machines/trolley.ini");
+  const struct lb_switch_disc *disc = &m.switch_disc;
+  for (int valve = 0; valve < LB_VALVES; valve++) {
+    ck_close_relative(m.valve_delay[valve].on, 9e-3, EXACT);
+    ck_close_relative(m.valve_delay[valve].off, 11e-3, EXACT);
+  }
+  ck_assert(disc->given && disc->bolt_count == 3 && !m.cam.given);
+  ck_close_relative(disc->outer_diameter, 0.13, EXACT);
+  ck_close_relative(disc->bore, 0.015, EXACT);
+  ck_close_relative(disc->keyway_width, 0.005, EXACT);
+  ck_close_relative(disc->keyway_depth, 0.0023, EXACT);
+  ck_close_relative(disc->bolt_circle, 0.04, EXACT);
+  ck_close_relative(disc->bolt_hole, 0.0053, EXACT);
+  ck_close_relative(disc->track_radius, 0.065 - 0.006, EXACT);
+  ck_close_relative(disc->track_width, 0.006, EXACT);
+  ck_close_relative(disc->track_spacing, 0.006 + 0.002, EXACT);
+  ck_close_relative(disc->switch_offset, LB_PI / 2, EXACT);
+  ck_close_relative(disc->compensated_speed, 4 * LB_PI, EXACT); /* two turns a second */
+  ck_assert(m.encoder.given && m.encoder.counts_per_turn == 360 && m.encoder.quadrupled);
+  ck_assert(m.encoder.offset == 0 && !m.encoder.counts_down);
+}
+END_TEST
+
+START_TEST(pump_has_cams) {
+  struct lb_machine m = demo("data/machines/pump.ini");
+  ck_assert(m.cam.given && !m.cam.cycloidal && !m.switch_disc.given && !m.encoder.given);
+  ck_close_relative(m.cam.base_radius, 0.03, EXACT);
+  ck_close_relative(m.cam.lift, 0.0025, EXACT);
+  ck_close_relative(m.cam.roller_radius, 0.006, EXACT);
+  ck_close_relative(m.cam.bore, 0.02, EXACT);
+  ck_close_relative(m.cam.pressure_angle_limit, LB_PI / 6, EXACT);
+  ck_close_relative(m.timing[LB_CAP_END].opening_ramp, 18 * DEGREE, EXACT);
+}
+END_TEST
+
 START_TEST(pump_leaves_the_cutoff_open) {
   struct lb_machine m = demo("data/machines/pump.ini");
   ck_assert_int_eq(m.cylinders, 2);
@@ -154,6 +190,54 @@ START_TEST(defaults_of_the_whole) {
     ck_assert(t->release == LB_PI && t->exhaust_closes == 2 * LB_PI);
     ck_assert(t->opening_ramp == 0 && t->opening_ramp_time == 0 && !t->angles_are_switching);
   }
+}
+END_TEST
+
+/* Nothing is made at the bench unless its section is there; then it has its defaults. */
+START_TEST(defaults_of_the_bench) {
+  struct lb_machine m = machine_text(machine_text_least, NULL);
+  ck_assert(!m.switch_disc.given && !m.cam.given && !m.encoder.given);
+  for (int valve = 0; valve < LB_VALVES; valve++)
+    ck_assert(m.valve_delay[valve].on == 0 && m.valve_delay[valve].off == 0);
+  m = machine_text(with("[switch disc]\nouter diameter = 100 mm\nbore = 10 mm\n"
+                        "[cam]\nbase radius = 20 mm\nlift = 3 mm\nroller radius = 6 mm\n"
+                        "[encoder]\ncounts per turn = 100\n[inlet valve]\noff delay = 7 ms\n"),
+                   NULL);
+  const struct lb_switch_disc *disc = &m.switch_disc;
+  ck_assert(disc->keyway_width == 0 && disc->keyway_depth == 0 && disc->bolt_circle == 0);
+  ck_assert(disc->bolt_count == 0 && disc->bolt_hole == 0 && disc->switch_offset == 0);
+  ck_assert(disc->compensated_speed == 0);
+  ck_close_relative(disc->least_arc, 0.002, EXACT);
+  ck_close_relative(disc->track_width, 0.006, EXACT);
+  ck_close_relative(disc->track_spacing, 0.008, EXACT);
+  ck_close_relative(disc->track_radius, 0.044, EXACT);
+  ck_assert(m.cam.bore == 0 && !m.cam.cycloidal);
+  ck_close_relative(m.cam.pressure_angle_limit, 30 * DEGREE, EXACT);
+  ck_assert(!m.encoder.quadrupled && m.encoder.offset == 0 && !m.encoder.counts_down);
+  ck_assert(m.valve_delay[LB_INLET_VALVE].on == 0 && m.valve_delay[LB_EXHAUST_VALVE].off == 0);
+  ck_close_relative(m.valve_delay[LB_INLET_VALVE].off, 0.007, EXACT);
+}
+END_TEST
+
+/* Tracks lie from the edge inwards by what is said of them. */
+START_TEST(tracks_follow) {
+  struct lb_machine m = machine_text(with("[switch disc]\nouter diameter = 200 mm\n"
+                                          "bore = 10 mm\ntrack width = 5 mm\n"),
+                                     NULL);
+  ck_close_relative(m.switch_disc.track_radius, 0.095, EXACT);
+  ck_close_relative(m.switch_disc.track_spacing, 0.007, EXACT);
+  m = machine_text(with("[switch disc]\nouter diameter = 200 mm\nbore = 10 mm\n"
+                        "track spacing = 12 mm\ntrack radius = 80 mm\n"),
+                   "switch disc.track width=5 mm");
+  ck_close_relative(m.switch_disc.track_radius, 0.08, EXACT);
+  ck_close_relative(m.switch_disc.track_spacing, 0.012, EXACT);
+  m = machine_text(with("[encoder]\ncounts per turn = 500\nmultiply = 4\noffset = -12 deg\n"
+                        "direction = against rotation\n[cam]\nmotion law = Cycloidal\n"
+                        "base radius = 1 in\nlift = 1/8 in\nroller radius = 1/4 in\n"),
+                   NULL);
+  ck_assert(m.encoder.quadrupled && m.encoder.counts_down && m.cam.cycloidal);
+  ck_close_relative(m.encoder.offset, -12 * DEGREE, EXACT);
+  ck_close_relative(m.cam.lift, INCH / 8, EXACT);
 }
 END_TEST
 
@@ -352,9 +436,13 @@ int main(void) {
   tcase_add_test(demos, trolley_whole);
   tcase_add_test(demos, trolley_cylinder);
   tcase_add_test(demos, trolley_timing);
+  tcase_add_test(demos, trolley_bench);
+  tcase_add_test(demos, pump_has_cams);
   tcase_add_test(demos, pump_leaves_the_cutoff_open);
   tcase_add_test(demos, launch_in_inches);
   tcase_add_test(defaults, defaults_of_the_whole);
+  tcase_add_test(defaults, defaults_of_the_bench);
+  tcase_add_test(defaults, tracks_follow);
   tcase_add_test(defaults, defaults_that_follow);
   tcase_add_test(defaults, exhaust_closes_by_itself);
   tcase_add_test(defaults, friction_from_running_light);

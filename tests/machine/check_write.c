@@ -100,6 +100,23 @@ START_TEST(usual_units_for_what_is_new) {
 }
 END_TEST
 
+START_TEST(parts_for_the_bench) {
+  static const char disc[] = "[switch disc]\nouter diameter = 5 in\nbore = 12 mm\n";
+  static const char encoder[] = "[encoder]\ncounts per turn = 360\n";
+  double_comes_back("", "inlet valve", "on delay", 0.0085, "8.5 ms");
+  double_comes_back("[exhaust valve]\noff delay = 0.01 s\n", "exhaust valve", "off delay", 0.012,
+                    "0.012 s");
+  double_comes_back(disc, "switch disc", "outer diameter", 0.0254 * 5.5, "5.5 in");
+  double_comes_back(disc, "switch disc", "track radius", 0.055, "55 mm");
+  double_comes_back(disc, "switch disc", "compensated speed", 4 * LB_PI, "120 rpm");
+  double_comes_back(encoder, "encoder", "counts per turn", 500, "500");
+  double_comes_back(encoder, "encoder", "multiply", 1, "4");
+  double_comes_back(encoder, "encoder", "direction", 1, "against rotation");
+  struct desk d = desk("", "cam", "lift");
+  refused(&d, "[cam] lift: the machine has no value for it; give it one");
+}
+END_TEST
+
 /* Values as an optimiser leaves them: any double. */
 START_TEST(any_double_comes_back) {
   uint64_t state = 20;
@@ -255,6 +272,7 @@ int main(void) {
   TCase *numbers = tcase_create("numbers"), *others = tcase_create("others");
   tcase_add_test(numbers, original_units_are_kept);
   tcase_add_test(numbers, usual_units_for_what_is_new);
+  tcase_add_test(numbers, parts_for_the_bench);
   tcase_add_test(numbers, any_double_comes_back);
   tcase_add_test(numbers, exact_where_the_unit_is_si);
   tcase_add_test(numbers, shares_stay_shares);

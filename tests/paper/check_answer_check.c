@@ -105,6 +105,22 @@ START_TEST(only_what_matters) {
 }
 END_TEST
 
+/* A section for the workshop is left out unless the text has it; then its defaults stand there. */
+START_TEST(only_sections_that_are_there) {
+  char *text = note_of("[encoder]\ncounts per turn = 360\n", "exhaust valve.off delay=8 ms");
+  ck_line(text, "\n[encoder]\n  counts per turn      360                   360\n");
+  ck_line(text, "  multiply             1                                         default\n");
+  ck_line(text, "\n[exhaust valve]\n");
+  ck_line(text, "  on delay             0 ms                  0 s                 default *\n");
+  ck_line(text,
+          "  off delay            8 ms                  0.008 s             command line *\n");
+  ck_assert_ptr_null(strstr(text, "[inlet valve]"));
+  ck_assert_ptr_null(strstr(text, "[switch disc]"));
+  ck_assert_ptr_null(strstr(text, "[cam]"));
+  free(text);
+}
+END_TEST
+
 START_TEST(quoted_names) {
   struct understood u;
   static const char *const names[][2] = {{"a-b_c.1/x.ini", "a-b_c.1/x.ini"},
@@ -186,6 +202,7 @@ int main(void) {
   tcase_add_test(all, sections_of_timing);
   tcase_add_test(all, default_that_differs);
   tcase_add_test(all, only_what_matters);
+  tcase_add_test(all, only_sections_that_are_there);
   tcase_add_test(all, quoted_names);
   tcase_add_test(all, json_and_csv);
   suite_add_tcase(suite, all);
