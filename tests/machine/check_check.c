@@ -17,6 +17,18 @@ static struct lb_machine sound(void) {
   return machine_text(machine_text_least, NULL);
 }
 
+/* One with everything that can be made for it at the bench. */
+static struct lb_machine sound_with_bench(void) {
+  char text[1024];
+  snprintf(text, sizeof text,
+           "%s[switch disc]\nouter diameter = 130 mm\nbore = 15 mm\nkeyway width = 5 mm\n"
+           "keyway depth = 2.3 mm\nbolt circle = 40 mm\nbolt count = 3\nbolt hole = 5 mm\n"
+           "[cam]\nbase radius = 20 mm\nlift = 3 mm\nroller radius = 6 mm\nbore = 15 mm\n"
+           "[encoder]\ncounts per turn = 360\n",
+           machine_text_least);
+  return machine_text(text, NULL);
+}
+
 /* The one error of a machine, "[section] key: text"; static buffer. */
 static const char *only_error(const struct lb_machine *machine) {
   static char message[sizeof(struct lb_error)];
@@ -63,7 +75,7 @@ START_TEST(numbers_are_finite) {
     if (!kept || key->restates)
       continue;
     for (int w = 0; w < 3; w++) {
-      struct lb_machine m = sound();
+      struct lb_machine m = sound_with_bench();
       char expected[600];
       if (key->when == LB_WHEN_CONNECTING_ROD)
         ck_assert_int_eq(lb_linkage_init(&m.linkage, LB_CONNECTING_ROD, 0.1, 0.3, 0, NULL), LB_OK);
@@ -74,8 +86,9 @@ START_TEST(numbers_are_finite) {
       tried++;
     }
   }
-  ck_assert_int_eq(tried,
-                   3 * 30); /* 9 before [cylinder], 13 in it, 3 of the linkage, 4 events, load */
+  /* 9 before [cylinder], 13 in it, 3 of the linkage, 4 events, load; 4 delays, 12 of the disc, 5 of
+   * the cam, 1 of the encoder. */
+  ck_assert_int_eq(tried, 3 * (30 + 22));
 }
 END_TEST
 
@@ -156,6 +169,113 @@ START_TEST(traps) {
 }
 END_TEST
 
+/* What is not there may hold anything; what is there must fit. */
+START_TEST(only_parts_that_are_there) {
+  struct lb_machine m = sound();
+  m.switch_disc.bore = -1;
+  m.cam.lift = (double)NAN;
+  m.encoder.counts_per_turn = -3;
+  ck_assert_int_eq(lb_machine_check(&m, NULL), LB_OK);
+  m.encoder.given = true;
+  ck_assert_str_eq(only_error(&m), "[encoder] counts per turn: '-3' is too small; an encoder gives "
+                                   "1 to 100000 counts per turn");
+  m = sound_with_bench();
+  ck_assert_int_eq(lb_machine_check(&m, NULL), LB_OK);
+  m.switch_disc.track_radius = 0;
+  ck_assert_str_eq(only_error(&m), "[switch disc] track radius: '0 mm' is too small; the outermost "
+                                   "track lies between 1 mm and 1 m from the centre");
+}
+END_TEST
+
+/* Edges of a disc that touch are allowed: tracks at its edge and at each other, 1 mm of web inside
+ * them, as many tracks as there are working ends. */
+START_TEST(discs_may_be_full) {
+  struct lb_machine m = sound_with_bench();
+  struct lb_switch_disc *disc = &m.switch_disc;
+  disc->keyway_width = disc->keyway_depth = 0;
+  disc->track_spacing = 0.006;
+  disc->track_radius = 0.062; /* tracks from 41 to 65 mm */
+  disc->bolt_circle = 0.075;  /* holes from 35 to 40 mm */
+  ck_assert_int_eq(lb_machine_check(&m, NULL), LB_OK);
+  disc->bolt_circle = 0.022; /* from 8.5 to 13.5 mm, about a hole of 7.5 mm */
+  ck_assert_int_eq(lb_machine_check(&m, NULL), LB_OK);
+  disc->track_radius = 0.0355; /* from 14.5 mm */
+  ck_assert_int_eq(lb_machine_check(&m, NULL), LB_OK);
+  disc->outer_diameter = 0.077;
+  ck_assert_int_eq(lb_machine_check(&m, NULL), LB_OK);
+  disc->track_radius = 0.0295; /* 8.5 mm with four tracks, 20.5 mm with two */
+  ck_assert(strstr(only_error(&m), "bolt holes come within 1 mm of the tracks"));
+  m.works[LB_ROD_END] = false;
+  ck_assert_int_eq(lb_machine_check(&m, NULL), LB_OK);
+  m.cam.base_radius = 0.0085; /* 1 mm more than its hole */
+  ck_assert_int_eq(lb_machine_check(&m, NULL), LB_OK);
+}
+END_TEST
+
+/* A length on a bench: in tenths of a millimetre [m]. */
+static double tenths(uint64_t *state, double least, double most) {
+  return round(support_between(state, least, most) * 1e4) / 1e4;
+}
+
+static void random_disc(struct lb_machine *machine, uint64_t *state) {
+  struct lb_switch_disc *disc = &machine->switch_disc;
+  machine->works[LB_ROD_END] = support_uniform(state) < 0.5;
+  disc->outer_diameter = tenths(state, 0.03, 0.3);
+  disc->bore = tenths(state, 0.005, 0.02);
+  disc->keyway_width = tenths(state, 0.002, 0.004);
+  disc->keyway_depth = tenths(state, 0.001, 0.003);
+  disc->bolt_count = (int)support_between(state, 1, 13);
+  disc->bolt_circle = tenths(state, 0.01, 0.2);
+  disc->bolt_hole = tenths(state, 0.002, 0.01);
+  disc->track_width = tenths(state, 0.002, 0.012);
+  disc->track_spacing = disc->track_width + tenths(state, 0, 0.005);
+  disc->track_radius = tenths(state, 0.01, 0.15);
+}
+
+/* Take up what a message says would do. */
+static void take_up(struct lb_switch_disc *disc, const char *message) {
+  double circle, most, outer, radius;
+  const char *advice = strchr(message, ';') + 1;
+  ck_assert_msg(strstr(advice, " would do") != NULL, "%s", message);
+  if (sscanf(advice, " an outer diameter of %lf mm with a track radius of %lf mm", &outer,
+             &radius) == 2) {
+    disc->outer_diameter = outer / 1000;
+    disc->track_radius = radius / 1000;
+  } else if (sscanf(advice, " a track radius of %lf mm", &radius) == 1) {
+    disc->track_radius = radius / 1000;
+  } else if (sscanf(advice, " a circle of %lf to %lf mm", &circle, &most) == 2) {
+    ck_assert(circle <= most);
+    disc->bolt_circle = (disc->bolt_count % 2 ? circle : most) / 1000;
+  } else {
+    ck_assert_int_eq(sscanf(advice,
+                            " a circle of %lf mm with an outer diameter of %lf mm and a track "
+                            "radius of %lf mm",
+                            &circle, &outer, &radius),
+                     3);
+    disc->bolt_circle = circle / 1000;
+    disc->outer_diameter = outer / 1000;
+    disc->track_radius = radius / 1000;
+  }
+}
+
+/* What a message says would do does: first the tracks, then the bolts between them and the hub. */
+START_TEST(what_would_do_does) {
+  uint64_t state = 31;
+  int steps[3] = {0};
+  for (int i = 0; i < 2000; i++) {
+    struct lb_machine m = sound_with_bench();
+    int step = 0;
+    random_disc(&m, &state);
+    for (; lb_machine_check(&m, NULL) != LB_OK; step++) {
+      ck_assert_int_lt(step, 2);
+      take_up(&m.switch_disc, only_error(&m));
+    }
+    steps[step]++;
+  }
+  ck_assert(steps[0] > 100 && steps[1] > 100 && steps[2] > 100);
+}
+END_TEST
+
 /* The warnings of the least machine, without friction, with changes; NULL-terminated codes
  * expected. */
 static void expect_warnings(const char *lines, const char *override, const char *const *codes) {
@@ -209,6 +329,17 @@ static const struct {
     {"[timing rod end]\nangles mean = switching\n",
      "cylinder.wall heat transfer=40 W/(m2 K)",
      {"only_at_speed"}},
+    {"[inlet valve]\non delay = 9 ms\n", NULL, {NULL}},
+    {"[timing]\nopening ramp = 30 deg\n[cam]\nbase radius = 30 mm\nlift = 2 mm\n"
+     "roller radius = 6 mm\n",
+     NULL,
+     {NULL}},
+    {"[switch disc]\nouter diameter = 130 mm\nbore = 15 mm\n",
+     "switch disc.compensated speed=120 rpm",
+     {"no_delays"}},
+    {"[switch disc]\nouter diameter = 130 mm\nbore = 15 mm\ncompensated speed = 120 rpm\n",
+     "exhaust valve.off delay=9 ms",
+     {NULL}},
     {"", "cylinder.leakage=0 L/(s bar)", {NULL}},
     {"", "cylinder.piston speed limit=1 m/s", {NULL}},
     {"[timing rod end]\nrelease = 170 deg\n",
@@ -224,7 +355,7 @@ static const struct {
 
 START_TEST(warnings) {
   size_t count = sizeof warned / sizeof warned[0];
-  ck_assert_uint_eq(count, 28);
+  ck_assert_uint_eq(count, 32);
   for (size_t i = 0; i < count; i++)
     expect_warnings(warned[i].lines, warned[i].override, warned[i].codes);
 }
@@ -249,6 +380,10 @@ static const struct {
     {"cylinder.stroke=10 mm", "stroke_to_bore",
      "a stroke of 10 mm with a bore of 50 mm is 0.2 times the bore, where 0.3 to 12 is usual; "
      "check the unit of both, and that the bore is a diameter"},
+    {"[switch disc]\nouter diameter = 130 mm\nbore = 15 mm\ncompensated speed = 120 rpm\n",
+     "no_delays",
+     "[switch disc] compensated speed has no effect, as no valve has a delay; give those of [inlet "
+     "valve] and [exhaust valve], or leave it out"},
     {"cylinder.stroke=15 mm", "stroke_to_bore", NULL},
     {"cylinder.bore=2 in", "stroke_to_bore", NULL},
     {"cylinder.piston rod=38 mm", "rod_to_bore",
@@ -344,6 +479,9 @@ int main(void) {
   tcase_add_test(rules, linkage_is_set_up);
   tcase_add_test(rules, idle_ends_are_left_alone);
   tcase_add_test(rules, traps);
+  tcase_add_test(rules, only_parts_that_are_there);
+  tcase_add_test(rules, discs_may_be_full);
+  tcase_add_test(rules, what_would_do_does);
   tcase_add_test(unusual, warnings);
   tcase_add_test(unusual, words_of_warnings);
   tcase_add_test(unusual, warnings_of_machines_in_code);
