@@ -32,16 +32,16 @@ while IFS=, read -r section key; do
   tr -s ' \n' '  ' <"$scratch/list" | grep -qF " $key" || wrong "$key is not in the list"
 done <"$scratch/keys"
 looked=$((looked + 1))
-[ "$keys" -eq 36 ] || wrong "$keys keys, expected 36"
+[ "$keys" -eq 49 ] || wrong "$keys keys, expected 49"
 
-run help bore
+run help stroke
 ends 0
-answers '[cylinder] bore'
-cp "$out" "$scratch/bore"
-run help '[cylinder] bore'
-same "$out" "$scratch/bore"
-run help Cylinder.Bore
-same "$out" "$scratch/bore"
+answers '[cylinder] stroke'
+cp "$out" "$scratch/stroke"
+run help '[cylinder] stroke'
+same "$out" "$scratch/stroke"
+run help Cylinder.Stroke
+same "$out" "$scratch/stroke"
 
 # Several words need no quotes; first words and sections give all that begins so.
 run help dead volume
@@ -70,8 +70,21 @@ answers 'Dead volume: the space between'
 answers '[cylinder] dead volume rod end'
 run help Dead centre
 answers 'Dead centre: '
+# The sections for the workshop, in several words or in brackets.
+run help switch disc
+ends 0
+answers '[switch disc] outer diameter'
+answers '[switch disc] compensated speed'
+never '[cam]'
+run help '[cam]'
+answers '[cam] pressure angle limit'
+run help encoder
+answers '[encoder] direction'
+run help inlet valve
+answers '[inlet valve] off delay'
+never '[exhaust valve]'
 run help speed
-refused 2 "lastbar: 'speed' is not known; lastbar calculates the slow cycle, which has no speed"
+refused 2 "lastbar: 'speed' is not known; lastbar calculates the slow cycle, which has no speed; the delays of valves are made up for at the 'compensated speed' of a [switch disc]"
 run help frobnicate
 refused 2 "lastbar: 'frobnicate' is not known; 'lastbar help' lists all keys"
 run help wall heat transfer
@@ -94,4 +107,4 @@ run help a b c d e f g h i j k l m
 ends 2
 says 'one too many'
 
-finish 193
+finish 253

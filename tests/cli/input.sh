@@ -31,8 +31,8 @@ no_answer
 says "lastbar: $scratch: "
 
 # All errors in one go, each with its place, and nothing answered.
-sed -e 's/^bore .*/bore = 50/' -e 's/^cut-off .*/cut-off = 400 deg/' "$trolley" >"$scratch/two.ini"
-bore=$(grep -n '^bore' "$scratch/two.ini" | cut -d: -f1)
+sed -e '/^\[cylinder/,/^\[linkage/s/^bore .*/bore = 50/' -e 's/^cut-off .*/cut-off = 400 deg/' "$trolley" >"$scratch/two.ini"
+bore=$(grep -n '^bore = 50$' "$scratch/two.ini" | cut -d: -f1)
 cutoff=$(grep -n '^cut-off' "$scratch/two.ini" | cut -d: -f1)
 for command in check cutoff; do
   run $command "$scratch/two.ini"
@@ -77,7 +77,7 @@ run check --set 'cylinder.bore=40 mm' --set 'cylinder.bore=41 mm' "$trolley"
 ends 2
 says 'lastbar: --set 2: [cylinder] bore: already set by --set 1'
 run check --set 'bore=40 mm' "$trolley"
-refused 2 "lastbar: --set 1: no section in 'bore=40 mm'; write 'cylinder.bore=40 mm'"
+refused 2 "lastbar: --set 1: no section in 'bore=40 mm'; write 'cylinder.bore=40 mm' or 'switch disc.bore=40 mm' or 'cam.bore=40 mm'"
 run check --set 'Pressure=1.2 bar' "$trolley"
 refused 2 "lastbar: --set 1: no section in 'Pressure=1.2 bar'; write 'surroundings.Pressure=1.2 bar' or 'supply.Pressure=1.2 bar'"
 run check --set 'colour=red' "$trolley"
