@@ -26,7 +26,7 @@ static const double overlap = 10, between = 2;
 
 /* Strips kept free of the template [mm]: below it for the bar in x, the inch and what to do, on its
  * right for the bar in y and the key to the tiles. */
-static const double strip_below = 22.5, strip_right = 16;
+static const double strip_below = 23.5, strip_right = 16;
 
 /* [mm] of the bars in x and y, and of those that sheet->measured is about. */
 #define BAR_LENGTH 100.0
@@ -118,7 +118,7 @@ static void draw_bars(struct lb_drawing *drawing, const struct tile *tile, struc
 /* What to do with the bars, and with the tiles. */
 static void write_instructions(struct lb_drawing *drawing, const struct lb_sheet *sheet,
                                const struct tile *tile, struct lb_box room) {
-  const double below_bars = 8.2; /* [mm] */
+  const double below_bars = 9.2; /* [mm] */
   struct lb_box box = {room.left, room.bottom, room.right, room.bottom + strip_below - below_bars};
   struct lb_text text = {0};
   lb_text_add(&text, "Print at actual size (100 %%). ");
