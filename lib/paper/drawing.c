@@ -132,16 +132,20 @@ static void add_shape(struct lb_drawing *drawing, const struct lb_shape *shape) 
   drawing->page[drawing->pages - 1].shapes++;
 }
 
+/* Whether all points have a place; if not, that is remembered. */
+static bool have_places(struct lb_drawing *drawing, const struct lb_point *point, size_t count) {
+  double sum = 0;
+  for (size_t i = 0; i < count; i++)
+    sum += point[i].x + point[i].y;
+  drawing->strange |= !isfinite(sum);
+  return isfinite(sum);
+}
+
 /* Add a shape with points of its own. */
 static void add_points(struct lb_drawing *drawing, struct lb_shape shape,
                        const struct lb_point *point) {
-  double sum = 0;
-  for (size_t i = 0; i < shape.count; i++)
-    sum += point[i].x + point[i].y;
-  if (!isfinite(sum)) {
-    drawing->strange = true;
+  if (!have_places(drawing, point, shape.count))
     return;
-  }
   struct lb_point *points =
       with_room(drawing, POINTS, drawing->point, drawing->points, shape.count, sizeof *points);
   if (!points)
@@ -244,7 +248,7 @@ void lb_drawing_hatch(struct lb_drawing *drawing, const struct lb_pen *pen,
                       const struct lb_point *point, size_t count, double angle, double spacing) {
   struct hatched hatched = {drawing, pen};
   struct lb_hatching hatching = {angle, spacing, put_hatch, &hatched};
-  if (count >= 3)
+  if (count >= 3 && have_places(drawing, point, count))
     remember(drawing, lb_hatch_polygon(&hatching, point, count));
 }
 
@@ -269,6 +273,7 @@ void lb_drawing_arrow(struct lb_drawing *drawing, const struct lb_pen *pen, stru
                               {foot.x - half_width * y, foot.y + half_width * x},
                               {foot.x + half_width * y, foot.y - half_width * x}};
   struct lb_shape area = {.kind = LB_SHAPE_AREA, .pen = *pen, .count = 3};
+  area.pen.width = area.pen.dash = 0;
   struct lb_pen outline = *pen;
   outline.width = outline_width;
   outline.dash = 0;
