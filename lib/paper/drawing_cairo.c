@@ -8,6 +8,7 @@
 #include "base/checksum.h"
 #include "base/constants.h"
 #include "base/format.h"
+#include "base/plain.h"
 #include "paper/drawing_letters.h"
 #include "paper/table_write.h"
 
@@ -256,12 +257,30 @@ static cairo_status_t write_pdf(struct sink *sink, const struct lb_drawing *draw
   return described == CAIRO_STATUS_SUCCESS ? status : described;
 }
 
+/* Drop the numbers behind "surface": cairo counts all surfaces of the process in them, so that the
+ * same drawing would be another file each time. */
+static void drop_surface_numbers(struct sink *sink) {
+  static const char name[] = "id=\"surface";
+  const size_t named = sizeof name - 1;
+  size_t kept = 0;
+  for (size_t i = 0; i < sink->length;) {
+    bool ours = kept >= named && memcmp(sink->bytes + kept - named, name, named) == 0;
+    while (ours && i < sink->length && lb_plain_digit(sink->bytes[i]))
+      i++;
+    if (i < sink->length)
+      sink->bytes[kept++] = sink->bytes[i++];
+  }
+  sink->length = kept;
+}
+
 static cairo_status_t write_svg(struct sink *sink, const struct lb_drawing *drawing) {
   cairo_surface_t *surface = cairo_svg_surface_create_for_stream(take, sink, drawing->page[0].width,
                                                                  drawing->page[0].height);
   cairo_svg_surface_set_document_unit(surface, CAIRO_SVG_UNIT_MM);
   paint_page(surface, drawing, &drawing->page[0], 1);
-  return end_surface(surface);
+  cairo_status_t status = end_surface(surface);
+  drop_surface_numbers(sink);
+  return status;
 }
 
 /* A number of PNG: four bytes, the greatest first. */
