@@ -127,6 +127,10 @@ struct lb_template {
   const void *context;
 };
 
+/* Set a template's extent to what it draws and 2 mm around.
+ * drawing  not added to; told when memory runs out */
+void lb_sheet_measure(struct lb_drawing *drawing, struct lb_template *template);
+
 /* Put a template on as many pages as it takes: as large as it is (corrected for a printer that is
  * out, never made to fit), bars of 100 mm in x and y and one of an inch on every page, overlap and
  * marks where there are several pages. The note stands below it, or on a page of its own where it

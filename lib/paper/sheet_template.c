@@ -226,14 +226,19 @@ static void draw_tile(struct lb_drawing *drawing, const struct lb_sheet *sheet,
   draw_key(drawing, tile, room);
 }
 
-/* The note, below the template of one page or on a page of its own. */
+/* The note, below the template on its last page or, where it does not fit there, on a page of its
+ * own. */
 static void draw_note(struct lb_drawing *drawing, const struct lb_sheet *sheet,
                       const struct tile *tile) {
   const struct lb_template *template = tile->template;
   struct lb_box box = tile->area;
-  box.top -= tile->scale_y * height_of(template->extent) + between;
-  bool fits = tile->columns * tile->rows == 1 &&
-              height_of(box) >= lb_sheet_height(width_of(box), LB_LETTERS_SMALL, template->note);
+  box.top += (tile->rows - 1) * (height_of(tile->area) - overlap) -
+             tile->scale_y * height_of(template->extent) - between;
+  if (tile->columns * tile->rows > 1) { /* clear of the crosses */
+    box.left += overlap;
+    box.bottom += overlap;
+  }
+  bool fits = height_of(box) >= lb_sheet_height(width_of(box), LB_LETTERS_SMALL, template->note);
   if (!fits)
     box = lb_sheet_begin(drawing, sheet, template->title);
   lb_sheet_write(drawing, box, fits ? LB_LETTERS_SMALL : LB_LETTERS_NORMAL, template->note);
@@ -264,6 +269,26 @@ static void draw_for_cutting(struct lb_drawing *drawing, const struct lb_sheet *
   lb_drawing_page_view(drawing);
   lb_sheet_write(drawing, box, LB_LETTERS_NORMAL, words);
   lb_text_free(&text);
+}
+
+void lb_sheet_measure(struct lb_drawing *drawing, struct lb_template *template) {
+  const double far = 1e5, border = 2; /* [mm] */
+  const struct lb_view everything = {{0, 0}, 1, 1, {-far, -far, far, far}};
+  struct lb_drawing trial = {0};
+  struct lb_box box = {far, far, -far, -far};
+  lb_drawing_page(&trial, template->title, far, far);
+  lb_drawing_view(&trial, &everything);
+  template->draw(&trial, template->context);
+  for (size_t i = 0; i < trial.shapes; i++) {
+    struct lb_box own = lb_drawing_box(&trial, &trial.shape[i]);
+    box = (struct lb_box){fmin(box.left, own.left), fmin(box.bottom, own.bottom),
+                          fmax(box.right, own.right), fmax(box.top, own.top)};
+  }
+  template->extent =
+      (struct lb_box){box.left - border, box.bottom - border, box.right + border, box.top + border};
+  drawing->failed |= trial.failed;
+  drawing->strange |= trial.strange;
+  lb_drawing_free(&trial);
 }
 
 void lb_sheet_template(struct lb_drawing *drawing, const struct lb_sheet *sheet,
