@@ -54,6 +54,21 @@ struct lb_point lb_sheet_polar(struct lb_point centre, double radius, double dir
   return (struct lb_point){centre.x + radius * cos(direction), centre.y + radius * sin(direction)};
 }
 
+const char *lb_sheet_rule(const struct lb_sheet *sheet) {
+  struct lb_text unused = {0};
+  const struct lb_cutoff_page page = lb_page_begin(sheet->paper, sheet->inch, true, &unused);
+  switch (sheet->paper->rule) {
+  case LB_COMMON_ECONOMY:
+    return "best economy, one angle for both ends";
+  case LB_COMMON_ATMOSPHERIC:
+    return "one angle for both ends, the later of the two";
+  case LB_AS_TIMED:
+    return lb_page_choice(&page, page.own_timing ? LB_AS_TIMED : LB_ATMOSPHERIC);
+  default:
+    return lb_page_choice(&page, sheet->paper->rule);
+  }
+}
+
 struct lb_style lb_sheet_style(const struct lb_sheet *sheet) {
   return (struct lb_style){sheet->inch, sheet->paper->machine->ambient_pressure};
 }
@@ -263,37 +278,24 @@ struct lb_box lb_sheet_table(struct lb_drawing *drawing, struct lb_box box, doub
   return box;
 }
 
-/* What the timing drawn is called. */
-static const char *rule_name(const struct lb_cutoff_page *page) {
-  switch (page->paper->rule) {
-  case LB_COMMON_ECONOMY:
-    return "best economy, one angle for both ends";
-  case LB_COMMON_ATMOSPHERIC:
-    return "one angle for both ends, the later of the two";
-  case LB_AS_TIMED:
-    return lb_page_choice(page, page->own_timing ? LB_AS_TIMED : LB_ATMOSPHERIC);
-  default:
-    return lb_page_choice(page, page->paper->rule);
-  }
-}
-
 /* "Garden-railway trolley: Timing (as timed in the file)". A machine's name is what is shortened,
  * so that the rest can be read. */
-static void draw_title(struct lb_drawing *drawing, const struct lb_cutoff_page *page,
-                       const char *title, struct lb_box box) {
+static void draw_title(struct lb_drawing *drawing, const struct lb_sheet *sheet, const char *title,
+                       struct lb_box box) {
   const double least_letters = 4; /* [mm] so that it still looks like a title */
   const struct lb_lettering lettering = {.size = LB_LETTERS_TITLE, .bold = true};
   const struct lb_lettering least = {.size = least_letters, .bold = true};
   const struct lb_point at = {box.left, box.top - line_ascent * LB_LETTERS_TITLE};
   const double width = box.right - box.left;
+  const char *machine_name = sheet->paper->machine->name;
   char rest[160];
   struct lb_text name = {0};
-  lb_format(rest, sizeof rest, ": %s (%s)", title, rule_name(page));
+  lb_format(rest, sizeof rest, ": %s (%s)", title, lb_sheet_rule(sheet));
   double room = width - lb_drawing_text_width(&least, rest);
-  if (lb_drawing_text_width(&least, page->machine->name) > room)
-    shorten_to(&name, &least, room, page->machine->name);
+  if (lb_drawing_text_width(&least, machine_name) > room)
+    shorten_to(&name, &least, room, machine_name);
   else
-    lb_text_add(&name, "%s", page->machine->name);
+    lb_text_add(&name, "%s", machine_name);
   lb_text_add(&name, "%s", rest);
   drawing->failed |= name.failed;
   if (!name.failed)
@@ -320,21 +322,38 @@ static struct lb_box draw_origin(struct lb_drawing *drawing, const struct lb_she
                                  struct lb_box box) {
   const struct lb_lettering lettering = {.size = LB_LETTERS_SMALL};
   const double width = box.right - box.left;
-  char sum[32];
-  struct lb_text made = {0};
-  lb_text_add(&made, "lastbar %s", lb_table_write_version());
-  lb_format(sum, sizeof sum, "CRC-32 %08" PRIx32, sheet->checksum);
-  if (*sheet->changes)
-    lb_text_add(&made, "\nchanged: %s", sheet->changes);
-  drawing->failed |= made.failed;
+  char made[80];
+  lb_format(made, sizeof made, "CRC-32 %08" PRIx32 "\nlastbar %s", sheet->checksum,
+            lb_table_write_version());
   lb_sheet_text(drawing, &lettering,
                 (struct lb_point){box.left, box.top - line_ascent * LB_LETTERS_SMALL}, width,
                 sheet->file);
   box.top -= line_pitch * LB_LETTERS_SMALL;
-  box = lb_sheet_write(drawing, box, LB_LETTERS_SMALL, sum);
-  if (!made.failed)
-    box = lb_sheet_write(drawing, box, LB_LETTERS_SMALL, made.bytes);
-  lb_text_free(&made);
+  return lb_sheet_write(drawing, box, LB_LETTERS_SMALL, made);
+}
+
+/* What the command line changed of the file, if anything. Of a very long text the middle is left
+ * out. */
+static struct lb_box draw_changes(struct lb_drawing *drawing, const struct lb_sheet *sheet,
+                                  struct lb_box box) {
+  const double most_lines = 4, fill = 0.75; /* [1]; how full lines are at least */
+  const struct lb_lettering lettering = {.size = LB_LETTERS_SMALL};
+  const double width = box.right - box.left;
+  struct lb_text text = {0}, shorter = {0};
+  if (!*sheet->changes)
+    return box;
+  lb_text_add(&text, "Changed: %s", sheet->changes);
+  if (!text.failed && lb_sheet_height(width, LB_LETTERS_SMALL, text.bytes) >
+                          (most_lines + fill) * line_pitch * LB_LETTERS_SMALL) {
+    shorten_to(&shorter, &lettering, fill * most_lines * width, text.bytes);
+    lb_text_free(&text);
+    lb_text_add(&text, "%s", shorter.failed ? "" : shorter.bytes);
+  }
+  drawing->failed |= text.failed || shorter.failed;
+  if (!text.failed)
+    box = lb_sheet_write(drawing, box, LB_LETTERS_SMALL, text.bytes);
+  lb_text_free(&text);
+  lb_text_free(&shorter);
   return box;
 }
 
@@ -344,19 +363,19 @@ static struct lb_box draw_heading(struct lb_drawing *drawing, const struct lb_sh
   const double right_column = 52, between = 4, below = 2; /* [mm] */
   struct lb_text text = {0};
   struct lb_cutoff_page page = lb_page_begin(sheet->paper, sheet->inch, true, &text);
-  draw_title(drawing, &page, title, box);
+  draw_title(drawing, sheet, title, box);
   box.top -= line_pitch * LB_LETTERS_TITLE;
   struct lb_box left = box, right = box;
   left.right = box.right - right_column - between;
   right.left = box.right - right_column;
   left = draw_machine(drawing, &page, left);
-  /* what the command line changed may be long: it gets two lines more than the machine has */
-  right.bottom = left.top - 2 * line_pitch * LB_LETTERS_SMALL;
   right = draw_origin(drawing, sheet, right);
-  double end = fmin(left.top, right.top) - below / 2;
-  lb_drawing_line(drawing, &lb_pen_normal, (struct lb_point){box.left, end},
-                  (struct lb_point){box.right, end});
-  box.top = end - below;
+  box.top = fmin(left.top, right.top);
+  box = draw_changes(drawing, sheet, box);
+  box.top -= below / 2;
+  lb_drawing_line(drawing, &lb_pen_normal, (struct lb_point){box.left, box.top},
+                  (struct lb_point){box.right, box.top});
+  box.top -= below;
   return box;
 }
 

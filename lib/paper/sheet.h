@@ -77,6 +77,9 @@ double lb_sheet_template_direction(const struct lb_machine *machine, double plac
 /* The point at a distance from a centre in a direction. */
 struct lb_point lb_sheet_polar(struct lb_point centre, double radius, double direction);
 
+/* What the timing drawn is called: "as timed in the file". */
+const char *lb_sheet_rule(const struct lb_sheet *sheet);
+
 /* For whom the sheet's figures are shown. */
 struct lb_style lb_sheet_style(const struct lb_sheet *sheet);
 

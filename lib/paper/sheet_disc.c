@@ -34,7 +34,7 @@ struct disc {
   int tracks;
 };
 
-/* Lines beyond the edge of the disc belong to the labels there. */
+/* Lines to the labels belong to them: they are no part of the disc. */
 static const struct lb_pen label_pen = {.layer = LB_LAYER_TEXT, .width = 0.13};
 
 /* Names of the tracks on the disc, from the outermost inwards. */
@@ -224,7 +224,7 @@ static void draw_notes(struct lb_drawing *drawing, const struct disc *disc) {
     struct lb_point edge = lb_sheet_polar(centre, rim(disc), label[i].direction);
     struct lb_point begin = lb_sheet_polar(centre, note[i].from, label[i].direction);
     if (note[i].from < rim(disc))
-      lb_drawing_line(drawing, &lb_pen_fine, begin, edge);
+      lb_drawing_line(drawing, &label_pen, begin, edge);
     lb_drawing_line(drawing, &label_pen, edge, lb_label_joint(&label[i], edge));
     lb_drawing_text(drawing, &lettering, label[i].at, note[i].text);
   }
@@ -303,7 +303,7 @@ static void add_legend(struct lb_text *text, const struct disc *disc) {
               "broken lines are the middles of the tracks.\n"
               "Turns %s (arrow), seen from the side the chart is mounted on. Degrees count from "
               "the mark of the cap-end dead centre against the rotation.\n",
-              disc->machine->clockwise ? "clockwise" : "counterclockwise");
+              disc->machine->clockwise ? "clockwise" : "anticlockwise");
   add_switches(text, disc);
   add_compensation(text, disc);
   if (keyed || bolted)

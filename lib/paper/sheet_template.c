@@ -250,9 +250,9 @@ static void draw_for_cutting(struct lb_drawing *drawing, const struct lb_sheet *
   const double border = 5, least_width = 100; /* [mm] */
   const double width = fmax(width_of(template->extent), least_width);
   struct lb_text text = {0};
-  lb_text_add(&text, "%s: %s\nall lengths in mm\nlastbar %s\n%s\nCRC-32 %08" PRIx32,
-              sheet->paper->machine->name, template->title, lb_table_write_version(), sheet->file,
-              sheet->checksum);
+  lb_text_add(&text, "%s: %s (%s)\nall lengths in mm\nlastbar %s\n%s\nCRC-32 %08" PRIx32,
+              sheet->paper->machine->name, template->title, lb_sheet_rule(sheet),
+              lb_table_write_version(), sheet->file, sheet->checksum);
   if (*sheet->changes)
     lb_text_add(&text, "\nchanged: %s", sheet->changes);
   drawing->failed |= text.failed;
