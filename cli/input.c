@@ -7,6 +7,7 @@
 #include "command.h"
 #include "message.h"
 
+#include "base/checksum.h"
 #include "paper/text.h"
 
 #include <stdlib.h>
@@ -85,6 +86,31 @@ static enum lb_status read_machine(struct input *input, const struct options *op
   return worse(status, lb_machine_read(&input->machine, &input->given, input->text, errors));
 }
 
+static void add_change(struct lb_text *list, const char *option, const char *value) {
+  if (value)
+    lb_text_add(list, "%s%s%s", list->length > 0 ? "; " : "", option, value);
+}
+
+/* Where the machine comes from, for what is carried to the bench. */
+static enum lb_status name_source(struct input *input, const struct options *options,
+                                  struct lb_errors *errors) {
+  const char *path = options->operand[0], *slash = strrchr(path, '/');
+  struct lb_text list = {0};
+  struct lb_error error;
+  size_t length;
+  const char *bytes = lb_textfile_bytes(input->text, &length);
+  input->checksum = lb_checksum(bytes, length);
+  input->name = strcmp(path, "-") == 0 ? "standard input" : slash ? slash + 1 : path;
+  for (int i = 0; i < options->sets; i++)
+    add_change(&list, "", options->set[i]);
+  add_change(&list, "expansion=", options->expansion);
+  add_change(&list, "margin=", options->margin_text);
+  enum lb_status status = lb_text_take(&input->changes, &list, &error);
+  if (status != LB_OK)
+    lb_errors_add(errors, &error);
+  return status;
+}
+
 /* Fill in the input; it is to be released also after a failure. */
 static int read_input(struct input *input, const struct options *options) {
   struct lb_errors errors = {0};
@@ -93,6 +119,7 @@ static int read_input(struct input *input, const struct options *options) {
   if (input->text) { /* all errors are found in one go */
     status = worse(status, override_all(input->text, options, &errors));
     status = worse(status, read_machine(input, options, &errors));
+    status = worse(status, name_source(input, options, &errors));
   }
   if (status == LB_OK)
     input->warnings = lb_machine_warnings(input->warning, &input->machine, &input->given);
@@ -102,6 +129,7 @@ static int read_input(struct input *input, const struct options *options) {
 }
 
 static void release(struct input *input) {
+  free(input->changes);
   lb_textfile_free(input->text);
 }
 

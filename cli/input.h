@@ -9,17 +9,24 @@
 #include "machine/read.h"
 #include "options.h"
 
+#include <stdint.h>
+
 struct input {
   struct lb_textfile *text;
   struct lb_given given; /* valid as long as the text */
   struct lb_machine machine;
   struct lb_warning warning[LB_WARNINGS_MOST]; /* warning[warnings] about the machine */
   size_t warnings;
+  const char *name;  /* of the file, without its folders; "standard input" */
+  uint32_t checksum; /* of the file's bytes, whatever the command line changed */
+  char *changes;     /* that: "supply.pressure=5 bar gauge; margin=0.2 bar", "" for nothing */
 };
 
 /* Read the machine file that the first operand names, with --set and --expansion, and hand it to
- * what answers the command. answer  returns the exit status; what it is given is released
- * afterwards Returns that status, or one of its own after saying what is wrong with the file. */
+ * what answers the command.
+ * answer  returns the exit status; what it is given is released afterwards
+ *
+ * Returns that status, or one of its own after saying what is wrong with the file. */
 int input_answer(const struct options *options,
                  int (*answer)(const struct input *input, const struct options *options));
 

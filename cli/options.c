@@ -91,6 +91,7 @@ bool keep_margin(struct options *options, const char *value) {
                   value);
     return false;
   }
+  options->margin_text = value;
   return true;
 }
 

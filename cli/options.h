@@ -22,11 +22,12 @@ struct options {
   const struct command *command; /* whose options they are, for messages */
   const char *set[SETS_MOST];    /* "section.key=value" */
   int sets;
-  const char *expansion; /* a law or exponent as typed, or NULL */
-  double margin;         /* [Pa] >= 0 */
-  double disc;           /* [m] diameter; 0: none */
-  bool rule_given;       /* --rule was there; else `rule` is what most commands take */
-  enum lb_rule rule;     /* LB_AS_TIMED, LB_ATMOSPHERIC or LB_ECONOMY: decides the exit status */
+  const char *expansion;   /* a law or exponent as typed, or NULL */
+  double margin;           /* [Pa] >= 0 */
+  const char *margin_text; /* the same as typed, or NULL */
+  double disc;             /* [m] diameter; 0: none */
+  bool rule_given;         /* --rule was there; else `rule` is what most commands take */
+  enum lb_rule rule;       /* LB_AS_TIMED, LB_ATMOSPHERIC or LB_ECONOMY: decides the exit status */
   bool inch, json, csv, sketch, help;
   const char *output;    /* file to write, or NULL */
   bool sheet[LB_CHARTS]; /* the sheets asked for */
