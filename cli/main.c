@@ -18,8 +18,8 @@ enum {
 };
 
 const struct command *const commands[] = {
-    &command_start,      &command_help, &command_check, &command_cutoff, &command_cycle,
-    &command_completion, NULL};
+    &command_start, &command_help,  &command_check,      &command_cutoff,
+    &command_cycle, &command_chart, &command_completion, NULL};
 
 const struct command *command_find(const char *name) {
   for (size_t i = 0; commands[i]; i++)
