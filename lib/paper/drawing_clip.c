@@ -39,7 +39,7 @@ bool lb_clip_line(struct lb_point *from, struct lb_point *to, const struct lb_bo
 
 /* Where an arc may cross the window, as angles ahead of its start, and both its ends. */
 struct crossings {
-  double ahead[10];
+  double ahead[LB_CLIP_PIECES_MOST + 1];
   size_t count;
 };
 
@@ -81,19 +81,12 @@ size_t lb_clip_arc(struct lb_arc_piece *piece, struct lb_point centre, double ra
   struct crossings crossings;
   find_crossings(&crossings, centre, radius, arc, window);
   size_t count = 0;
-  bool inside_before = false;
   for (size_t i = 0; i + 1 < crossings.count; i++) {
     double begin = crossings.ahead[i], end = crossings.ahead[i + 1];
-    if (end <= begin)
-      continue;
     double middle = arc->from + (begin + end) / 2;
-    bool inside = lb_clip_holds(window, (struct lb_point){centre.x + radius * cos(middle),
-                                                          centre.y + radius * sin(middle)});
-    if (inside && inside_before)
-      piece[count - 1].sweep = arc->from + end - piece[count - 1].from;
-    else if (inside)
+    struct lb_point p = {centre.x + radius * cos(middle), centre.y + radius * sin(middle)};
+    if (end > begin && lb_clip_holds(window, p))
       piece[count++] = (struct lb_arc_piece){arc->from + begin, end - begin};
-    inside_before = inside;
   }
   return count;
 }

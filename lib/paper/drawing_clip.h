@@ -22,10 +22,9 @@ struct lb_arc_piece {
   double from, sweep; /* [rad] */
 };
 
-/* The most pieces of an arc: it can leave and enter the window once through each of four sides, and
- * a circle is parted where its angles begin. */
+/* The most pieces of an arc: between its ends and the crossings, two with each of four sides. */
 enum {
-  LB_CLIP_PIECES_MOST = 5
+  LB_CLIP_PIECES_MOST = 9
 };
 
 /* Cut an arc to a window.

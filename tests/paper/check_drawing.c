@@ -160,6 +160,8 @@ START_TEST(views_move_and_scale) {
   ck_box(0, 0, 20.1, 40.1);
   ck_assert_uint_eq(last()->view, 0);
   lb_drawing_page(&drawing, "Second", 50, 50);
+  lb_drawing_view(&drawing, &view);
+  lb_drawing_page_view(&drawing);
   lb_drawing_line(&drawing, &thin, point(10, 10), point(80, 20));
   ck_box(9.9, 9.9, 50, 20.1);
   ck_assert_uint_eq(drawing.page[1].shapes, 1);
@@ -236,6 +238,9 @@ START_TEST(letters_are_made_clean) {
                   "c\xFF\xC3 \xE2\x82\xAC\xED\xA0\x80");
   ck_assert_str_eq(drawing.letter + last()->first,
                    "abc\xEF\xBF\xBD\xEF\xBF\xBD \xE2\x82\xAC\xEF\xBF\xBD\xEF\xBF\xBD\xEF\xBF\xBD");
+  lb_drawing_text(&drawing, &lettering, point(0, 0), "\xC1\x81\xF5\x80\x80\x80");
+  for (int i = 0; i < 6; i++)
+    ck_assert(memcmp(drawing.letter + last()->first + 3 * i, "\xEF\xBF\xBD", 3) == 0);
   size_t before = drawing.shapes;
   lb_drawing_text(&drawing, &lettering, point(0, 0), "");
   lb_drawing_text(&drawing, &lettering, point(0, 0), "\n");
@@ -484,8 +489,10 @@ START_TEST(windows_cut) {
     size_t pieces = lb_clip_arc(piece, centre, radius, &arc, &window);
     several += pieces > 1;
     double kept = 0;
-    for (size_t k = 0; k < pieces; k++)
+    for (size_t k = 0; k < pieces; k++) {
       kept += piece[k].sweep;
+      ck_assert(k == 0 || piece[k].from > piece[k - 1].from + piece[k - 1].sweep + 1e-9);
+    }
     int inside = 0;
     for (int k = 0; k < STEPS; k++) {
       double angle = arc.from + arc.sweep * (k + 0.5) / STEPS;

@@ -252,6 +252,60 @@ START_TEST(png_is_true_to_size) {
 }
 END_TEST
 
+/* Where the letters "HHH" of a body of 10 mm lie: in DejaVu Sans an H is 0.729 high and has a
+ * margin of 0.098 on both sides of its advance of 0.752. */
+START_TEST(letters_stand_where_they_should) {
+  static const struct {
+    struct lb_lettering lettering;
+    double left, bottom, right, top; /* [mm] from the point */
+  } row[] = {
+      {{10, LB_ALIGN_LEFT, false, 0}, 0.98, 0, 21.58, 7.29},
+      {{10, LB_ALIGN_RIGHT, false, 0}, -21.58, 0, -0.98, 7.29},
+      {{10, LB_ALIGN_BELOW, false, 0}, -10.3, 0, 10.3, 7.29},
+      {{10, LB_ALIGN_MIDDLE, false, 0}, -10.3, -3.65, 10.3, 3.65},
+      {{10, LB_ALIGN_LEFT, false, LB_PI / 2}, -7.29, 0.98, 0, 21.58},
+      {{10, LB_ALIGN_MIDDLE, false, LB_PI / 2}, -3.65, -10.3, 3.65, 10.3},
+      {{10, LB_ALIGN_RIGHT, false, LB_PI}, 0.98, -7.29, 21.58, 0},
+  };
+  const double pixel = 0.1;
+  for (size_t i = 0; i < sizeof row / sizeof row[0]; i++) {
+    drawing = (struct lb_drawing){0};
+    lb_drawing_page(&drawing, "Letters", 60, 60);
+    lb_drawing_text(&drawing, &row[i].lettering, point(30, 30), "HHH");
+    write_as(LB_DRAWING_PNG, 254);
+    char *output = readers_run("/usr/bin/python3 tests/paper/read_png.py FILE 0 0 60 60", ".png",
+                               bytes, length);
+    struct readers_line line = readers_first(output, "inked");
+    ck_close(line.number[1], 30 + row[i].left, pixel);
+    ck_close(line.number[2], 30 + row[i].bottom, pixel);
+    ck_close(line.number[3], 30 + row[i].right, pixel);
+    ck_close(line.number[4], 30 + row[i].top, pixel);
+    free(output);
+    release();
+  }
+}
+END_TEST
+
+START_TEST(dashes_are_as_long_as_gaps) {
+  const struct lb_pen broad = {.layer = LB_LAYER_MARK, .width = 1, .dash = 2};
+  drawing = (struct lb_drawing){0};
+  lb_drawing_page(&drawing, "Dashes", 60, 20);
+  lb_drawing_line(&drawing, &broad, point(10, 10), point(50, 10));
+  write_as(LB_DRAWING_PNG, 254);
+  char *output =
+      readers_run("/usr/bin/python3 tests/paper/read_png.py FILE 10 9.5 50 10.5 12 9.5 14 10.5",
+                  ".png", bytes, length);
+  const char *at = output;
+  struct readers_line line;
+  ck_assert(readers_next(&line, &at, "inked"));
+  ck_close(line.number[0], 0.5, 0.005);
+  ck_assert(readers_next(&line, &at, "inked"));
+  ck_close(line.number[0], 0, 0.005);
+  free(output);
+  release();
+}
+END_TEST
+
 /* Letters are letters, carried along with their font, and none is wider than was said. */
 START_TEST(pdf_has_letters) {
   const double point_length = 25.4 / 72;
@@ -312,6 +366,7 @@ END_TEST
 
 START_TEST(dxf_has_true_shapes) {
   probe();
+  lb_drawing_arc(&drawing, &cut, point(60, 100), 20, -60 * degree, 30 * degree);
   write_dxf();
   char *output =
       readers_run("/usr/bin/python3 tests/paper/read_dxf.py FILE", ".dxf", bytes, length);
@@ -323,7 +378,7 @@ START_TEST(dxf_has_true_shapes) {
   ck_numbers(readers_first(output, "linetype DASHED_2000"), 1e-6, 4, 2, -2);
   ck_assert_uint_eq(readers_count(output, "fault"), 0);
   ck_assert_uint_eq(readers_count(output, "CIRCLE"), 1);
-  ck_assert_uint_eq(readers_count(output, "ARC"), 1);
+  ck_assert_uint_eq(readers_count(output, "ARC"), 2);
   ck_assert_uint_eq(readers_count(output, "POLYLINE"), 2);
   size_t lines = 0;
   for (size_t i = 0; i < drawing.shapes; i++)
@@ -333,9 +388,10 @@ START_TEST(dxf_has_true_shapes) {
   ck_numbers(readers_first(output, "LINE"), 1e-6, 20, 20, 120, 20);
   ck_numbers(readers_first(output, "CIRCLE CUT BYLAYER"), 1e-6, 60, 100, 25);
   ck_numbers(readers_first(output, "ARC MARK DASHED_2000"), 1e-6, 140, 120, 30, 30, 300);
+  ck_numbers(readers_first(output, "ARC CUT BYLAYER"), 1e-6, 60, 100, 20, 300, 30);
   ck_numbers(readers_first(output, "POLYLINE CUT BYLAYER 1"), 1e-6, 1, 150, 30, 190, 30, 190, 60);
   ck_numbers(readers_first(output, "POLYLINE CUT BYLAYER 0"), 1e-6, 0, 150, 30, 190, 30);
-  ck_numbers(readers_first(output, "TEXT 0"), 1e-6, 0, 2, 0, 0, 0, 0, 0);
+  ck_numbers(readers_first(output, "TEXT 0"), 1e-6, 0, 2, 0, 0, 0, 0, 0, 0, 0);
   free(output);
   release();
 }
@@ -358,6 +414,11 @@ START_TEST(dxf_has_letters) {
     ck_assert_int_eq((int)line.number[3], texts[i].up);
     ck_close(line.number[4], texts[i].at.x, 1e-6);
     ck_close(line.number[5], texts[i].at.y, 1e-6);
+    struct lb_point corner[4];
+    lb_drawing_text_corners(corner, &drawing, &drawing.shape[drawing.shapes - TEXTS + i]);
+    double rise = 0.24 * lettering->size;
+    ck_close(line.number[6], corner[0].x - rise * sin(lettering->turn), 1e-6);
+    ck_close(line.number[7], corner[0].y + rise * cos(lettering->turn), 1e-6);
     size_t behind = strlen(line.text) - strlen(texts[i].utf8);
     ck_assert_str_eq(line.text + behind, texts[i].utf8);
   }
@@ -441,6 +502,8 @@ START_TEST(dxf_is_cut_to_windows) {
   lb_drawing_circle(&drawing, &pen, point(50, 60), 40);
   lb_drawing_text(&drawing, &plain, point(50, 60), "inside");
   lb_drawing_text(&drawing, &plain, point(50, 160), "outside");
+  lb_drawing_page_view(&drawing);
+  lb_drawing_line(&drawing, &pen, point(210 + 1e-9, 10), point(210 + 1e-9, 20));
   write_dxf();
   char *output =
       readers_run("/usr/bin/python3 tests/paper/read_dxf.py FILE", ".dxf", bytes, length);
@@ -454,6 +517,8 @@ START_TEST(dxf_is_cut_to_windows) {
   ck_numbers(line, 1e-5, 90, 50, 100, 50);
   ck_assert(readers_next(&line, &at, "LINE"));
   ck_numbers(line, 1e-5, 100, 50, 30, 50);
+  ck_assert(readers_next(&line, &at, "LINE"));
+  ck_numbers(line, 1e-5, 210, 10, 210, 20);
   ck_assert(!readers_next(&line, &at, "LINE"));
   ck_numbers(readers_first(output, "ARC"), 1e-5, 100, 60, 20, 90, 270);
   ck_numbers(readers_first(output, "CIRCLE"), 1e-5, 60, 60, 40);
@@ -585,6 +650,8 @@ int main(void) {
   tcase_add_test(files, pdf_has_all_pages);
   tcase_add_test(files, views_are_drawn);
   tcase_add_test(files, png_is_true_to_size);
+  tcase_add_test(files, letters_stand_where_they_should);
+  tcase_add_test(files, dashes_are_as_long_as_gaps);
   tcase_add_test(files, pdf_has_letters);
   tcase_add_test(files, widths_are_those_of_the_font);
   tcase_add_test(files, dxf_has_true_shapes);

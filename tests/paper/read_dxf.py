@@ -11,7 +11,8 @@ read_dxf.py FILE
   CIRCLE LAYER LINETYPE x y radius
   ARC LAYER LINETYPE x y radius from to            angles in degrees
   POLYLINE LAYER LINETYPE closed x1 y1 x2 y2 ...
-  TEXT LAYER HEIGHT ROTATION ACROSS UP x y text    x y: the point it is aligned to
+  TEXT LAYER HEIGHT ROTATION ACROSS UP x y sx sy text
+                                        x y: the point it is aligned to; sx sy: where it starts
 A file that ezdxf finds faults with is an error.
 """
 import sys
@@ -53,7 +54,7 @@ def show(entity):
         at = dxf.align_point if dxf.halign or dxf.valign else dxf.insert
         dxf.text = ezdxf.decode_dxf_unicode(dxf.text)
         print(kind, dxf.layer, numbers(dxf.height, dxf.rotation), dxf.halign, dxf.valign,
-              numbers(at.x, at.y), entity.plain_text())
+              numbers(at.x, at.y, dxf.insert.x, dxf.insert.y), entity.plain_text())
     else:
         sys.exit(f"read_dxf.py: a {kind}, which is not expected")
 
