@@ -47,13 +47,12 @@ const struct lb_shape *probe_find(const struct lb_drawing *drawing, size_t page,
   return NULL;
 }
 
-/* Fail unless a point of a shape, half a line's width around it included, lies in a box. */
+/* Fail unless a point of a shape lies in a box. */
 static void require_within(const struct lb_drawing *drawing, const struct lb_page *page,
                            const struct lb_shape *shape, struct lb_point p, struct lb_box box) {
-  double half = shape->pen.width / 2;
   p = probe_seen(drawing, shape, p);
-  if (!(p.x - half >= box.left - rounding && p.x + half <= box.right + rounding &&
-        p.y - half >= box.bottom - rounding && p.y + half <= box.top + rounding))
+  if (!(p.x >= box.left - rounding && p.x <= box.right + rounding && p.y >= box.bottom - rounding &&
+        p.y <= box.top + rounding))
     ck_abort_msg("page '%s': shape of kind %d reaches (%.3f, %.3f), outside %.1f ... %.1f, %.1f "
                  "... %.1f",
                  page->name, (int)shape->kind, p.x, p.y, box.left, box.right, box.bottom, box.top);

@@ -10,8 +10,8 @@
 
 #include <stdbool.h>
 
-/* Every shape of a page's own view lies on the page with a border left free, and every other view
- * shows only what does.
+/* Every shape of a page's own view lies on the page with a border left free (of lines the middle of
+ * their width), and every other view shows only what does.
  * border  [mm] >= 0: LB_SHEET_MARGIN of a sheet, 0 of a page for a cutting machine */
 void probe_inside_pages(const struct lb_drawing *drawing, double border);
 

@@ -390,7 +390,8 @@ static struct lb_box draw_foot(struct lb_drawing *drawing, const char *title, st
   struct lb_box foot = box;
   char number[32];
   foot.right -= right_column + between;
-  foot.top = box.bottom + lb_sheet_height(foot.right - foot.left, LB_LETTERS_SMALL, cautions);
+  foot.top = box.bottom +
+             fmax(lb_sheet_height(foot.right - foot.left, LB_LETTERS_SMALL, cautions), 2 * pitch);
   lb_sheet_write(drawing, foot, LB_LETTERS_SMALL, cautions);
   lb_format(number, sizeof number, "page %zu", drawing->pages);
   struct lb_point at = {box.right, foot.top - line_ascent * LB_LETTERS_SMALL};

@@ -107,11 +107,16 @@ static enum lb_status test_length(const struct lb_sheet *sheet, const struct lb_
   double length = track->radius * least_window, least = disc->least_arc;
   if (least_window > 0 && length >= least - length_slack)
     return LB_OK;
-  if (!(least_window > 0))
+  if (!(least_window > 0) && disc->compensated_speed > 0)
     return lb_error_set(error, LB_NO_ANSWER,
                         "%s: at the compensated speed of %.4g rpm it would be switched off before "
                         "it is switched on; a lower compensated speed would do",
                         lb_disc_track_name(track), disc->compensated_speed / rpm);
+  if (!(least_window > 0))
+    return lb_error_set(error, LB_NO_ANSWER,
+                        "%s: the valve shuts at the angle at which it opens, so its track would "
+                        "never be on; a later angle of shutting would do",
+                        lb_disc_track_name(track));
   double radius = least / least_window + index * disc->track_spacing, step = length_step(sheet);
   return lb_error_set(
       error, LB_NO_ANSWER,
