@@ -160,14 +160,16 @@ static size_t make_marks(struct mark mark[MARKS], const struct lb_valve_cam *cam
   return count;
 }
 
-/* Lead a label to its place: along its ray across the outline and the pitch curve, then to it. */
+/* Lead a label to its place: along its ray across the outline and past the roller, then to it. */
 static void draw_mark(struct lb_drawing *drawing, const struct lb_valve_cam *cam,
                       const struct mark *mark, const struct lb_label *label) {
-  const double inside = 2, outside = 1.5; /* [mm] */
-  struct lb_point knee = place(cam, pitch_of(cam) + outside, mark->angle);
+  const double inside = 2, outside = 1; /* [mm] */
+  double knee = pitch_of(cam) + roller_of(cam) + outside;
+  struct lb_point leader[LB_LABEL_LEADER_MOST];
+  size_t points = lb_label_leader(leader, label, knee);
   lb_drawing_line(drawing, &lb_pen_fine, place(cam, fmax(base_of(cam) - inside, 0), mark->angle),
-                  knee);
-  lb_drawing_line(drawing, &lb_pen_fine, knee, lb_label_joint(label, knee));
+                  place(cam, knee, mark->angle));
+  lb_drawing_polyline(drawing, &lb_pen_fine, leader, points, false);
   lb_drawing_text(drawing, &letters, label->at, mark->text);
 }
 
@@ -205,16 +207,14 @@ static void draw_rotation(struct lb_drawing *drawing, const struct lb_valve_cam 
 
 /* What happens where, clear of the roller, and which way the cam turns. */
 static void draw_marks(struct lb_drawing *drawing, const struct lb_valve_cam *cam) {
-  const double off = 2, line = 1.2; /* [mm]; height of a label in letters */
+  const double off = 3, line = 1.2; /* [mm]; height of a label in letters */
   struct lb_label label[MARKS + 1];
   struct mark mark[MARKS];
   size_t count = make_marks(mark, cam);
   const char *turns =
       lb_valve_cam_machine(cam)->clockwise ? "turns clockwise" : "turns anticlockwise";
-  const struct lb_label_ring ring = {.radius = pitch_of(cam) + roller_of(cam) + off,
-                                     .spare = 6 * LB_LETTERS_SMALL,
-                                     .gap = 3,
-                                     .farthest = LB_PI / 4};
+  const struct lb_label_ring ring = {
+      .radius = pitch_of(cam) + roller_of(cam) + off, .spare = 6 * LB_LETTERS_SMALL, .gap = 3};
   double half;
   for (size_t i = 0; i < count; i++)
     label[i] = (struct lb_label){.direction = direction(cam, mark[i].angle),
