@@ -86,6 +86,13 @@ static bool push_all(struct moving *m, size_t count, const struct lb_label_ring 
   return any;
 }
 
+static bool any_too_far(const struct moving *m, size_t count, const struct lb_label_ring *ring) {
+  for (size_t i = 0; i < count; i++)
+    if (ring->farthest > 0 && fabs(m[i].label->pushed) > ring->farthest)
+      return true;
+  return false;
+}
+
 /* Whether all labels find room on one circle. */
 static bool place_on(struct moving *m, size_t count, const struct lb_label_ring *ring,
                      double radius) {
@@ -95,7 +102,7 @@ static bool place_on(struct moving *m, size_t count, const struct lb_label_ring 
   }
   for (int i = 0; i < PUSHES; i++)
     if (!push_all(m, count, ring, radius))
-      return true;
+      return !any_too_far(m, count, ring);
   return false;
 }
 
@@ -127,6 +134,12 @@ struct lb_box lb_label_box(const struct lb_label *label) {
   return (struct lb_box){label->at.x - a, label->at.y - b, label->at.x + a, label->at.y + b};
 }
 
+struct lb_point lb_label_joint(const struct lb_label *label, struct lb_point from) {
+  struct lb_box box = lb_label_box(label);
+  return (struct lb_point){fmin(fmax(from.x, box.left), box.right),
+                           fmin(fmax(from.y, box.bottom), box.top)};
+}
+
 size_t lb_label_leader(struct lb_point *point, const struct lb_label *label, double start) {
   const double step = LB_PI / 60;
   size_t steps = 1 + (size_t)fmin(fabs(label->pushed) / step, LB_LABEL_LEADER_MOST - 3);
@@ -136,9 +149,6 @@ size_t lb_label_leader(struct lb_point *point, const struct lb_label *label, dou
     double direction = label->direction + share * label->pushed;
     point[i] = (struct lb_point){radius * cos(direction), radius * sin(direction)};
   }
-  struct lb_box box = lb_label_box(label);
-  struct lb_point touch = point[steps];
-  point[steps + 1] = (struct lb_point){fmin(fmax(touch.x, box.left), box.right),
-                                       fmin(fmax(touch.y, box.bottom), box.top)};
+  point[steps + 1] = lb_label_joint(label, point[steps]);
   return steps + 2;
 }

@@ -34,10 +34,11 @@ struct lb_label {
 
 /* Where labels may stand. */
 struct lb_label_ring {
-  bool inside;   /* within the radius; else beyond it */
-  double radius; /* [mm] > 0 that no part of a label passes */
-  double spare;  /* [mm] >= 0 how much further off the labels may stand in need */
-  double gap;    /* [mm] >= 0 at least left between two labels, above and beside */
+  bool inside;     /* within the radius; else beyond it */
+  double radius;   /* [mm] > 0 that no part of a label passes */
+  double spare;    /* [mm] >= 0 how much further off the labels may stand in need */
+  double gap;      /* [mm] >= 0 at least left between two labels, above and beside */
+  double farthest; /* [rad] as far as a label may be pushed from its direction; 0: anywhere */
 };
 
 /* Put labels around a circle.
@@ -48,6 +49,9 @@ bool lb_label_place(struct lb_label *label, size_t count, const struct lb_label_
 
 /* The box of a label [mm] from the centre of the circle. */
 struct lb_box lb_label_box(const struct lb_label *label);
+
+/* The point of a label that is closest to a point outside of it. */
+struct lb_point lb_label_joint(const struct lb_label *label, struct lb_point from);
 
 /* The leader to a label that was placed.
  * point  out: point[LB_LABEL_LEADER_MOST], from what it names to the label's edge

@@ -137,13 +137,13 @@ static struct lb_box write_text(struct lb_drawing *drawing, struct lb_box box, d
   return box;
 }
 
-/* Which cylinder the angles are of, and how far the others are behind. */
+/* Which cylinder the angles are of, and how far behind the others are. */
 static void add_cylinders(struct lb_text *text, const struct lb_machine *machine) {
   if (machine->cylinders == 1)
     return;
-  lb_text_add(text, " Crank angles are those of cylinder 1; behind it are cylinder");
+  lb_text_add(text, " Crank angles are those of cylinder 1, followed by");
   for (int k = 1; k < machine->cylinders; k++)
-    lb_text_add(text, "%s %d by %s",
+    lb_text_add(text, "%s %d at %s",
                 k == 1                        ? ""
                 : k == machine->cylinders - 1 ? " and"
                                               : ",",
