@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * Labels around a circle. A label's middle always lies on the ray of its direction, so close to the
- * circle that the label just touches it; directions are what is pushed.
+ * Labels around a circle. A point of a label's edge always lies on the ray of its direction: a
+ * corner, or close to an axis a point of the side that slides along it, so that nothing jumps. The
+ * label is as close to the circle as it can be then; directions are what is pushed.
  */
 #include "paper/label.h"
 
@@ -26,35 +27,53 @@ struct moving {
   double direction; /* [rad] 0 ... 2 pi as asked for */
 };
 
-/* Distance of a label's middle from the centre so that its corner closest to the centre, or its
- * side if it stands across the ray, lies on the circle. u is the direction, in the quadrant where
- * both are positive. */
-static double distance_outside(const struct lb_label *label, struct lb_point u, double radius) {
-  double a = label->width / 2, b = label->height / 2;
-  double along = a * u.x + b * u.y;
-  double t = along + sqrt(fmax(along * along - a * a - b * b + radius * radius, 0));
-  if (t * u.x < a)
-    return (radius + b) / u.y;
-  if (t * u.y < b)
-    return (radius + a) / u.x;
+/* How soon the point of the edge reaches a corner when the direction leaves an axis; slow enough
+ * for the label to move the way it is pushed. */
+static const double slide_most = 2, slide_share = 0.7;
+
+/* How far the point of the edge is off the middle, as a share [1] of half the label's size, where
+ * the direction has a component. */
+static double slide(double component, double half_size, double radius) {
+  double most = fmin(slide_most, slide_share * radius / half_size);
+  return fmin(most * component, 1);
+}
+
+/* Distance from the centre of the point of the edge, so that the whole label lies beyond the circle
+ * and touches it.
+ * u     direction, in the quadrant where both components are positive
+ * rest  [mm] how far the label reaches from that point towards the axes */
+static double distance_outside(struct lb_point u, struct lb_point rest, double radius) {
+  double along = rest.x * u.x + rest.y * u.y;
+  double t =
+      along + sqrt(fmax(along * along - rest.x * rest.x - rest.y * rest.y + radius * radius, 0));
+  if (t * u.x < rest.x)
+    return (radius + rest.y) / u.y;
+  if (t * u.y < rest.y)
+    return (radius + rest.x) / u.x;
   return t;
 }
 
-/* Likewise for its outermost corner; at the centre when it is too large for the circle. */
-static double distance_inside(const struct lb_label *label, struct lb_point u, double radius) {
-  double a = label->width / 2, b = label->height / 2;
-  double along = a * u.x + b * u.y;
-  double t = sqrt(fmax(along * along - a * a - b * b + radius * radius, 0)) - along;
+/* Likewise within the circle; 0 when the label is too large for it.
+ * rest  [mm] how far it reaches from that point away from the axes */
+static double distance_inside(struct lb_point u, struct lb_point rest, double radius) {
+  double along = rest.x * u.x + rest.y * u.y;
+  double t =
+      sqrt(fmax(along * along - rest.x * rest.x - rest.y * rest.y + radius * radius, 0)) - along;
   return fmax(t, 0);
 }
 
 static void put(struct moving *m, const struct lb_label_ring *ring, double radius) {
-  double direction = m->direction + m->label->pushed;
+  struct lb_label *label = m->label;
+  double direction = m->direction + label->pushed, a = label->width / 2, b = label->height / 2;
   struct lb_point u = {cos(direction), sin(direction)}, quadrant = {fabs(u.x), fabs(u.y)};
-  double t = ring->inside ? distance_inside(m->label, quadrant, radius)
-                          : distance_outside(m->label, quadrant, radius);
-  m->label->radius = radius;
-  m->label->at = (struct lb_point){t * u.x, t * u.y};
+  double off_x = a * slide(quadrant.x, a, radius), off_y = b * slide(quadrant.y, b, radius);
+  struct lb_point rest = {a - off_x, b - off_y};
+  double t = ring->inside ? distance_inside(quadrant, rest, radius)
+                          : distance_outside(quadrant, rest, radius);
+  double outwards = ring->inside ? -1 : 1;
+  label->radius = radius;
+  label->at = (struct lb_point){t * u.x + outwards * copysign(off_x, u.x),
+                                t * u.y + outwards * copysign(off_y, u.y)};
 }
 
 static bool in_conflict(const struct lb_label *one, const struct lb_label *other, double gap) {
