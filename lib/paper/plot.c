@@ -197,6 +197,10 @@ bool lb_plot_holds(const struct lb_plot *plot, struct lb_point point) {
   return lb_clip_holds(&plot->frame, point);
 }
 
+bool lb_plot_cut(const struct lb_plot *plot, struct lb_point *from, struct lb_point *to) {
+  return lb_clip_line(from, to, &plot->frame);
+}
+
 void lb_plot_path_add(struct lb_plot_path *path, struct lb_point point) {
   enum {
     FIRST_ROOM = 256
@@ -253,7 +257,7 @@ static void draw_pieces(struct lb_plot *plot, const struct lb_pen *pen,
   size_t lines = closed ? path->count : path->count - 1;
   for (size_t i = 0; i < lines; i++) {
     struct lb_point from = path->point[i], to = path->point[(i + 1) % path->count];
-    if (!lb_clip_line(&from, &to, &plot->frame))
+    if (!lb_plot_cut(plot, &from, &to))
       continue;
     if (run.count > 0 && !same(run.point[run.count - 1], from))
       flush(plot, pen, &run);

@@ -81,6 +81,9 @@ struct lb_point lb_plot_at(const struct lb_plot *plot, double x, double y);
 /* Whether a point of the page lies in the frame or on it. */
 bool lb_plot_holds(const struct lb_plot *plot, struct lb_point point);
 
+/* Cut a line to the frame. Returns false, and leaves it alone, when nothing of it lies there. */
+bool lb_plot_cut(const struct lb_plot *plot, struct lb_point *from, struct lb_point *to);
+
 /* Add a point to a path; add data to it; release it and leave it empty. */
 void lb_plot_path_add(struct lb_plot_path *path, struct lb_point point);
 void lb_plot_path_add_data(struct lb_plot_path *path, const struct lb_plot *plot, double x,

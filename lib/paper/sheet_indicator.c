@@ -262,27 +262,29 @@ struct place {
   double length;    /* [mm] of the whole phase in the frame */
 };
 
-static double length_of(const struct card *c, size_t line) {
-  struct lb_point a = c->path.point[line], b = c->path.point[line + 1];
-  bool seen = lb_plot_holds(&c->plot, a) && lb_plot_holds(&c->plot, b);
-  return seen ? hypot(b.x - a.x, b.y - a.y) : 0;
+/* What the frame shows of a line of the loop, from its point number `line` on. Returns its length.
+ */
+static double shown_line(struct lb_point *from, struct lb_point *to, const struct card *c,
+                         size_t line) {
+  *from = c->path.point[line];
+  *to = c->path.point[line + 1];
+  return lb_plot_cut(&c->plot, from, to) ? hypot(to->x - from->x, to->y - from->y) : 0;
 }
 
 /* The middle of what the frame shows of a phase; of length 0 when it shows nothing. */
 static struct place middle_of(const struct card *c, enum phase phase) {
   struct place place = {.length = 0};
+  struct lb_point a, b;
   size_t first = c->first[phase], last = c->first[phase + 1];
   for (size_t i = first; i < last; i++)
-    place.length += length_of(c, i);
+    place.length += shown_line(&a, &b, c, i);
   double left = place.length / 2;
-  for (size_t i = first; i < last; i++) {
-    double length = length_of(c, i);
+  for (size_t i = first; i < last && left >= 0; i++) {
+    double length = shown_line(&a, &b, c, i);
     if (length > 0 && left <= length) {
-      struct lb_point a = c->path.point[i], b = c->path.point[i + 1];
       double share = left / length;
       place.at = (struct lb_point){a.x + share * (b.x - a.x), a.y + share * (b.y - a.y)};
       place.direction = atan2(b.y - a.y, b.x - a.x);
-      break;
     }
     left -= length;
   }

@@ -139,7 +139,8 @@ static void begin(struct page *p, struct lb_drawing *drawing, struct lb_box box,
                   double least, double greatest) {
   const struct lb_lettering bold = {.size = LB_LETTERS_NORMAL, .bold = true};
   const double all_degrees = 360, degrees_apart = 30, below_title = 1 /* [mm] */;
-  double room = head_room * (greatest - least);
+  const double none = 1; /* [N m] range of the scale where there is no torque at all */
+  double room = greatest > least ? head_room * (greatest - least) : none / 2;
   struct lb_plot_window window = {.right = turn, .bottom = least - room, .top = greatest + room};
   char angle[96], moment[96];
   lb_format(angle, sizeof angle, "crank angle from %s cap-end dead centre, deg",
