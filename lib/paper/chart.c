@@ -48,8 +48,8 @@ enum lb_status lb_chart_draw(struct lb_drawing *drawing, const struct lb_sheet *
                              enum lb_chart chart, struct lb_error *error) {
   if (!lb_chart_applies(chart, sheet->paper->machine))
     return lb_error_set(error, LB_NO_ANSWER,
-                        "no %s to draw: the machine file has no section [%s]; 'lastbar help %s' "
-                        "lists what it needs",
+                        "no %s to draw: the machine file has no section [%s]; lastbar help '%s' "
+                        "says what it needs",
                         charts[chart].name, charts[chart].section, charts[chart].section);
   enum lb_status status = charts[chart].draw(drawing, sheet, error);
   return status == LB_OK ? lb_drawing_status(drawing, error) : status;
