@@ -14,7 +14,6 @@
 
 #include <math.h>
 #include <stdarg.h>
-#include <stdint.h>
 #include <stdlib.h>
 
 /* Around the frame [mm]: length of a tick; free room between tick, figures and title; room that a
@@ -382,7 +381,7 @@ void lb_plot_end(struct lb_plot *plot) {
 
 struct lb_box lb_plot_key(struct lb_drawing *drawing, struct lb_box box, const struct lb_pen *pen,
                           double angle, double spacing, const char *utf8) {
-  const double inset = 0.5, sample_width = 12, sample_height = 2.6; /* [mm] */
+  const double inset = 0.5, sample_width = 20, sample_height = 2.6; /* [mm] */
   static const struct lb_lettering words = {.size = LB_LETTERS_SMALL, .align = LB_ALIGN_LEFT};
   double middle = box.top - lb_plot_key_height / 2;
   struct lb_box sample = {box.left + inset, middle - sample_height / 2, box.left + sample_width,

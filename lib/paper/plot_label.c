@@ -9,17 +9,19 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 static const double cell_size = 0.5; /* [mm] of the cells, and of the raster of places */
 static const double clear = 0.7;     /* [mm] around a label */
 static const double ground = 0.4;    /* [mm] of white around its letters */
+static const double apart = 2;       /* [mm] more on the left and right, lest two read as one */
 static const double near_enough = 2; /* [mm] a label that close needs no leader */
 /* What covering a millimetre of line costs, by the pen; fine ones are hatching. */
 static const double line_cost = 8, fine_cost = 0.15, fine_width = 0.2 /* [mm] */;
 /* What having a leader costs, crossing a millimetre of line with it (as a share of covering that),
  * and covering a cell of another label. */
 static const double leader_cost = 3, crossing_share = 0.5, label_cost = 1e6;
+/* A leader to a rectangle ends so far in it [mm]. */
+static const double into_rectangle = 2;
 /* A leader leaves its own line within [mm], which costs nothing. */
 static const double own_line = 1.5;
 /* What it costs to stand outside a rectangle that it names. */
@@ -105,10 +107,10 @@ static double cost_of_box(const struct ink *ink, const struct lb_box *box) {
          ink->sum[top * width + left] + ink->sum[bottom * width + left];
 }
 
-/* Cover the cells of a box for good. */
+/* Cover the cells of a label's box for good. */
 static void add_label(struct ink *ink, const struct lb_box *box) {
-  size_t left = cell_of(box->left, ink->origin.x, ink->columns);
-  size_t right = cell_of(box->right, ink->origin.x, ink->columns);
+  size_t left = cell_of(box->left - apart, ink->origin.x, ink->columns);
+  size_t right = cell_of(box->right + apart, ink->origin.x, ink->columns);
   size_t bottom = cell_of(box->bottom, ink->origin.y, ink->rows);
   size_t top = cell_of(box->top, ink->origin.y, ink->rows);
   for (size_t row = bottom; row <= top; row++)
@@ -137,10 +139,25 @@ struct way {
   double length;
 };
 
+static bool is_rectangle(const struct lb_box *anchor) {
+  return anchor->right > anchor->left && anchor->top > anchor->bottom;
+}
+
+/* What a leader goes to: of a rectangle, some way inside. */
+static struct lb_box core_of(const struct lb_box *anchor) {
+  struct lb_box core = *anchor;
+  if (!is_rectangle(anchor))
+    return core;
+  double x = fmin(into_rectangle, (core.right - core.left) / 2);
+  double y = fmin(into_rectangle, (core.top - core.bottom) / 2);
+  return (struct lb_box){core.left + x, core.bottom + y, core.right - x, core.top - y};
+}
+
 static struct way way_to(const struct lb_box *anchor, const struct lb_box *box) {
+  struct lb_box core = core_of(anchor);
   struct way way;
-  double x = range_gap(&way.from.x, &way.to.x, anchor->left, anchor->right, box->left, box->right);
-  double y = range_gap(&way.from.y, &way.to.y, anchor->bottom, anchor->top, box->bottom, box->top);
+  double x = range_gap(&way.from.x, &way.to.x, core.left, core.right, box->left, box->right);
+  double y = range_gap(&way.from.y, &way.to.y, core.bottom, core.top, box->bottom, box->top);
   way.length = hypot(x, y);
   return way;
 }
@@ -157,10 +174,6 @@ static double cost_of_leader(const struct ink *ink, const struct way *way) {
       cost += crossing_share * here;
   }
   return cost;
-}
-
-static bool is_rectangle(const struct lb_box *anchor) {
-  return anchor->right > anchor->left && anchor->top > anchor->bottom;
 }
 
 static bool holds(const struct lb_box *outer, const struct lb_box *inner) {

@@ -83,10 +83,6 @@ static struct card card_of(const struct lb_sheet *sheet, enum lb_end end) {
   return c;
 }
 
-static const char *end_name(enum lb_end end) {
-  return end == LB_CAP_END ? "cap end" : "rod end";
-}
-
 static double value(const struct card *c, enum lb_measure measure, double si) {
   return lb_show_value(&c->style, measure, si);
 }
@@ -108,8 +104,8 @@ static void begin(struct card *c, struct lb_drawing *drawing, struct lb_box box)
   char title[LB_PLOT_SIDES][96];
   lb_format(title[LB_PLOT_BOTTOM], sizeof title[0], "volume, dead volume included, %s",
             lb_show_unit(&c->style, LB_SHOW_VOLUME));
-  lb_format(title[LB_PLOT_TOP], sizeof title[0], "piston travel from the %s dead centre, %s",
-            end_name(c->end), lb_show_unit(&c->style, LB_SHOW_LENGTH));
+  lb_format(title[LB_PLOT_TOP], sizeof title[0], "piston travel from the %s-end dead centre, %s",
+            c->end == LB_CAP_END ? "cap" : "rod", lb_show_unit(&c->style, LB_SHOW_LENGTH));
   lb_format(title[LB_PLOT_LEFT], sizeof title[0], "pressure, %s",
             lb_show_unit(&c->style, LB_SHOW_GAUGE));
   lb_format(title[LB_PLOT_RIGHT], sizeof title[0], "pressure, %s absolute",
@@ -495,7 +491,8 @@ static struct lb_box draw_keys(struct lb_drawing *drawing, const struct lb_sheet
     keys = lb_plot_key(drawing, keys, &complete_pen, line, 0,
                        "complete expansion, by the same law down to back pressure, for comparison");
     keys = lb_plot_key(drawing, keys, &lb_pen_fine, lost_angle, hatch_spacing,
-                       "lost at release: work that complete expansion would add");
+                       "lost at release: work that complete expansion would add; 'lastbar cycle' "
+                       "lists the air's worth instead");
   }
   if (costly)
     keys = lb_plot_key(drawing, keys, &lb_pen_fine, costly_angle, hatch_spacing,

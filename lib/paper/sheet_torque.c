@@ -343,7 +343,7 @@ enum lb_status lb_sheet_torque(struct lb_drawing *drawing, const struct lb_sheet
   p.decimals = lb_show_decimals(&p.style, LB_SHOW_TORQUE, all, sizeof all / sizeof all[0]);
   (void)error; /* the drawing remembers what goes wrong */
   find_events(&p.events, sheet);
-  struct lb_box box = lb_sheet_begin(drawing, sheet, "Torque over the crank angle");
+  struct lb_box box = lb_sheet_begin(drawing, sheet, "Torque");
   box = draw_keys(&p, drawing, write_starting(&p, drawing, box));
   struct lb_box upper = box, lower = box;
   upper.bottom = lower.top = (box.top + box.bottom) / 2;

@@ -11,7 +11,6 @@
 #include "plot_probe.h"
 #include "support.h"
 
-#include <stdlib.h>
 #include <string.h>
 
 static const double page_width = 210, page_height = 297; /* [mm] */

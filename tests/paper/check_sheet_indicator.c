@@ -416,10 +416,11 @@ START_TEST(words) {
                                          "bar absolute",
                                          "mean effective pressure ",
                                          "lost at release",
+                                         "lists the air's worth instead",
                                          "complete expansion, to ",
                                          "pressure, bar gauge",
                                          "pressure, bar absolute",
-                                         "piston travel from the cap end dead centre, mm",
+                                         "piston travel from the cap-end dead centre, mm",
                                          "volume, dead volume included, cm3"};
   static struct sheet_maker maker;
   struct lb_machine machine = machine_text(machine_text_least, NULL);

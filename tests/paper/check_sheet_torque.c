@@ -15,7 +15,6 @@
 #include "support.h"
 
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 static const double degree = LB_PI / 180, turn = 2 * LB_PI;
