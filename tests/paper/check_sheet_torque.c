@@ -211,7 +211,7 @@ static void check_cylinders(const struct seen *s, const struct lb_shape *total) 
   }
 }
 
-/* A level line in a pen stands at a torque, all across; NULL torque: there is none. */
+/* A level line in a pen stands at a torque, all across, and is the only one; or there is none. */
 static void check_level(const struct seen *s, int diagram, double width, double dash, bool there,
                         double torque_of_it) {
   const struct plot_probe *probe = &s->probe[diagram];
