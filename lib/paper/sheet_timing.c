@@ -23,10 +23,12 @@ static const char page_title[] = "Timing";
 static const double large_paper = 250; /* room at least so wide has larger letters */
 static const double between = 2;       /* from one block to the next */
 static const double column_gap = 4;
-static const double side_least = 0.36, side_most = 0.44, side_step = 0.02; /* width of the column
+static const double side_least = 0.36, side_most = 0.46, side_step = 0.02; /* width of the column
                                            beside the diagram as a share of the whole [1] */
 static const double diagram_high = 0.6; /* height of the diagram as a share of the width [1] that is
                                            reached before the log has larger rows */
+static const double diagram_least =
+    36; /* its height in letters [1] that the log gives rows up for */
 static const double log_letters_most = 4.2, log_letters_step = 0.1;
 
 enum {
@@ -393,19 +395,21 @@ struct layout {
 };
 
 /* The layout for a width of the side column: the log with the largest letters that leave the
- * diagram its room, and without some of its rows if they do not leave the column its own. */
+ * diagram its room, and without some of its rows if they do not leave the column its own, or the
+ * diagram the least it needs. */
 static struct layout lay_out(const struct lb_sheet *sheet, struct lb_box box, double letters,
                              double side) {
   struct lb_box column = box;
   column.left = box.right - side;
   double room = box.top - box.bottom - between;
   double text = side_height(sheet, column, letters);
-  double diagram = fmax(diagram_high * (box.right - box.left), text);
+  double least = fmax(diagram_least * letters, text);
+  double diagram = fmax(diagram_high * (box.right - box.left), least);
   struct layout layout = {.side = side, .log = {.letters = log_letters_most}};
   struct log_plan *log = &layout.log;
   while (log->letters > LB_LETTERS_SMALL && lower_height(sheet, box, letters, log) > room - diagram)
     log->letters = fmax(log->letters - log_letters_step, LB_LETTERS_SMALL);
-  while (log->left_out < ALWAYS - 1 && lower_height(sheet, box, letters, log) > room - text)
+  while (log->left_out < ALWAYS - 1 && lower_height(sheet, box, letters, log) > room - least)
     log->left_out++;
   layout.lower = lower_height(sheet, box, letters, log);
   return layout;

@@ -180,8 +180,9 @@ static void add_event(struct lb_ring *ring, const struct lb_sheet *sheet, enum l
   double direction = lb_sheet_direction(machine, lb_ring_crank(sheet, end, event));
   double angle = lb_show_value(&style, LB_SHOW_ANGLE, own_angle(sheet, end, event));
   struct lb_ring_label text = {.start = leader_start(ring, side, end)};
-  set_words(&text, lb_ring_event((enum lb_varied)event),
-            side == INSIDE || fabs(cos(direction)) > beside);
+  bool tall = side == INSIDE || ring->brief || fabs(cos(direction)) > beside;
+  if (!(ring->brief && side == INSIDE))
+    set_words(&text, lb_ring_event((enum lb_varied)event), tall);
   lb_format(text.line[text.lines++], sizeof text.line[0], "%.12s\u00b0",
             lb_show_number(angle, 1).text);
   add_label(ring, side, &text, direction);
@@ -207,15 +208,23 @@ static void add_dead_centre(struct lb_ring *ring, const struct lb_sheet *sheet, 
   add_label(ring, OUTSIDE, &text, direction);
 }
 
+/* Whether a phase wants a label for its letter: it can be seen, but is too short for a text. */
+static bool wants_letter(const struct lb_ring *ring, const struct lb_sheet *sheet, enum lb_end end,
+                         int phase) {
+  struct seat seat;
+  if (ring->brief && side_of(sheet->paper->machine, end) == INSIDE)
+    return false;
+  return phase_span(sheet, end, phase) * ring->outer[end] > least_seen &&
+         !find_seat(&seat, ring, sheet, end, phase);
+}
+
 static void add_labels(struct lb_ring *ring, const struct lb_sheet *sheet) {
   for (int i = 0; i < LB_ENDS; i++) {
     enum lb_end end = (enum lb_end)i;
     add_dead_centre(ring, sheet, end);
     for (int phase = 0; sheet->paper->machine->works[end] && phase < LB_RING_PHASES; phase++) {
-      struct seat seat;
       add_event(ring, sheet, end, phase);
-      if (phase_span(sheet, end, phase) * ring->outer[end] > least_seen &&
-          !find_seat(&seat, ring, sheet, end, phase))
+      if (wants_letter(ring, sheet, end, phase))
         add_letter(ring, sheet, end, phase);
     }
   }
@@ -250,7 +259,7 @@ static bool fit_radius(struct lb_ring *ring, const struct lb_sheet *sheet, struc
                        double outermost) {
   bool placed = true;
   double letters = ring->letters, mark = outermost + triangle * letters;
-  *ring = (struct lb_ring){.letters = letters};
+  *ring = (struct lb_ring){.letters = letters, .brief = ring->brief};
   set_radii(ring, sheet->paper->machine, outermost);
   add_labels(ring, sheet);
   for (int side = OUTSIDE; side <= INSIDE; side++) {
@@ -273,14 +282,15 @@ static bool fit_radius(struct lb_ring *ring, const struct lb_sheet *sheet, struc
 bool lb_ring_fit(struct lb_ring *ring, const struct lb_sheet *sheet, struct lb_box box,
                  double letters) {
   const double least = 2 * (two_ring_width + scale_width) * letters;
-  double outermost = fmin(box.right - box.left, box.top - box.bottom) / 2;
+  double most = fmin(box.right - box.left, box.top - box.bottom) / 2;
   ring->letters = letters;
-  while (!fit_radius(ring, sheet, box, outermost)) {
-    if (outermost - radius_step < least)
-      return false;
-    outermost -= radius_step;
+  for (int brief = 0; brief < 2; brief++) {
+    ring->brief = brief;
+    for (double outermost = most; outermost > least; outermost -= radius_step)
+      if (fit_radius(ring, sheet, box, outermost))
+        return true;
   }
-  return true;
+  return false;
 }
 
 /* A point of the diagram at a crank angle. */

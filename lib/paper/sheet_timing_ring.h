@@ -30,6 +30,7 @@ struct lb_ring_label {
 /* The diagram as it fits its room. */
 struct lb_ring {
   double letters;                        /* [mm] size of its letters */
+  bool brief;                            /* labels inside are angles alone, to save room */
   struct lb_point centre;                /* [mm] */
   double inner[LB_ENDS], outer[LB_ENDS]; /* [mm] radii of the rings; 0 for an idle end */
   double scale_inner, scale_outer;       /* [mm] radii between which the scale lies */
