@@ -346,7 +346,7 @@ static struct lb_box draw_recipe(struct lb_drawing *drawing, const struct lb_she
   lb_text_add(&text, "3. Half-way between the marks is the cap-end dead centre");
   if (fabs(off) >= shown_from)
     lb_text_add(&text, " (with the offset %s deg %s half-way)",
-                lb_show_number(fabs(off) / degree, 1).text, off > 0 ? "behind" : "ahead of");
+                lb_show_number(fabs(off) / degree, 1).text, off > 0 ? "after" : "before");
   lb_text_add(&text, ": set the pointer to 0 there.");
   box = write_text(drawing, box, letters, &text);
   box.top -= letters / 2;

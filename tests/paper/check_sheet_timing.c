@@ -303,7 +303,7 @@ START_TEST(recipe_knows_the_offset) {
   struct sheet_maker *maker = timing_maker_begin(timing_maker_odd, NULL);
   struct lb_drawing drawing;
   snprintf(expected, sizeof expected, "with the offset %.1f deg %s half-way",
-           fabs(out + in) / 2 / degree, out + in < 0 ? "behind" : "ahead of");
+           fabs(out + in) / 2 / degree, out + in < 0 ? "after" : "before");
   timing_maker_draw(&drawing, maker);
   char *all = all_texts(&drawing);
   ck_assert_msg(strstr(all, expected) != NULL, "no '%s' in %s", expected, all);
