@@ -221,7 +221,7 @@ static void ck_figures_as_noted(const struct lb_drawing *drawing, const char *no
     snprintf(words, sizeof words, both ? "released at, %s" : "released at", name);
     find_row(cell, drawing, release[end][inch], 0);
     ck_assert(line_has(line_of(note, "Per revolution", words), cell[1]));
-    snprintf(beside, sizeof beside, "%s released at %s %s gauge (", name, cell[1],
+    snprintf(beside, sizeof beside, "%s released at %s %s gauge", name, cell[1],
              inch ? "psi" : "bar");
     ck_assert_msg(probe_find(drawing, 0, beside) != NULL, "no '%s'", beside);
   }
