@@ -234,7 +234,7 @@ static void add_legend(struct lb_cutoff_page *page, const struct lb_controller *
   lb_text_add(
       &words,
       "Between two rows interpolate linearly in the supply pressure: the error is at most %s "
-      "deg. Angles count from the end's own dead centre in the direction of rotation. The row "
+      "deg. Angles count from the end's own dead centre (dc) in the direction of rotation. The row "
       "marked < is the machine's own supply.",
       lb_show_number(degrees(schedule->error), 3).text);
   lb_text_add(page->out, "\n");
