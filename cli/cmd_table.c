@@ -22,18 +22,21 @@ static const struct option_row rows[] = {
     OPTION_SET,        OPTION_EXPANSION, OPTION_UNITS, OPTION_JSON, OPTION_CSV,
     OPTION_C_HEADER,   OPTION_HELP,      OPTION_END};
 
-/* An end of the range; 0 when it is not said. */
+/* An end of the range; it stays 0 when it is not said. */
 static bool read_end(double *pressure, const char *option, const char *value,
                      const struct input *input, const struct options *options) {
   struct lb_error error;
   if (!value)
     return true;
-  if (lb_units_read(pressure, value, LB_PRESSURE, input->machine.ambient_pressure, &error) ==
-          LB_OK &&
-      *pressure > 0)
+  if (lb_units_read(pressure, value, LB_PRESSURE, input->machine.ambient_pressure, &error) != LB_OK)
+    message_usage(options->command, "--%s: %s", option, error.text);
+  else if (*pressure <= 0)
+    message_usage(options->command,
+                  "--%s: '%s' is no pressure, as it is below a vacuum; write a "
+                  "higher one",
+                  option, value);
+  else
     return true;
-  message_usage(options->command, "--%s: %s", option,
-                *pressure > 0 ? error.text : "no pressure is below a vacuum; write a higher one");
   return false;
 }
 

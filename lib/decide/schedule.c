@@ -247,13 +247,15 @@ static enum lb_status ask_range(struct making *m, double *from, double *to,
 
 /* Ends that nobody stated, and those where the answer is lost, are moved inwards to the grid. */
 static void round_range(const struct making *m, double *from, double *to) {
+  const double nearly = 1e-9; /* [1] of a step */
   const struct lb_schedule_question *q = m->question;
   double ambient = m->machine->ambient_pressure, step = q->step;
-  double low = ambient + step * ceil((*from - ambient) / step - 1e-9);
-  double high = ambient + step * floor((*to - ambient) / step + 1e-9);
-  if ((q->from <= 0 || *m->schedule->below) && low < *to)
+  bool lost_below = *m->schedule->below, lost_above = *m->schedule->above;
+  double low = ambient + step * ceil((*from - ambient) / step + (lost_below ? nearly : -nearly));
+  double high = ambient + step * floor((*to - ambient) / step + (lost_above ? -nearly : nearly));
+  if ((q->from <= 0 || lost_below) && low < *to)
     *from = low;
-  if ((q->to <= 0 || *m->schedule->above) && high > *from)
+  if ((q->to <= 0 || lost_above) && high > *from)
     *to = high;
 }
 

@@ -98,7 +98,7 @@ static struct lb_shown time_cell(const struct place *p) {
 
 static struct lb_shown own_cell(const struct place *p) {
   struct lb_shown shown;
-  lb_format(shown.text, sizeof shown.text, "%s", p->row->own ? "<" : "");
+  lb_format(shown.text, sizeof shown.text, "%s", p->row->own ? ">" : "");
   return shown;
 }
 
@@ -123,6 +123,7 @@ static struct lb_shown speed_cell(const struct place *p) {
 }
 
 static const struct column cutoff_columns[] = {
+    {"", "", NULL, LB_VARIED_CUTOFF, own_cell},
     {"supply,", NULL, NULL, LB_VARIED_CUTOFF, gauge_cell},
     {"", "absolute", NULL, LB_VARIED_CUTOFF, absolute_cell},
     {"cut-off,", "deg", NULL, LB_VARIED_CUTOFF, cutoff_cell},
@@ -131,9 +132,9 @@ static const struct column cutoff_columns[] = {
     {"encoder", "count", has_encoder, LB_VARIED_CUTOFF, count_cell},
     {"rounded", "by deg", has_encoder, LB_VARIED_CUTOFF, rounding_cell},
     {"us after", "its dc", has_speed, LB_VARIED_CUTOFF, time_cell},
-    {"", "", NULL, LB_VARIED_CUTOFF, own_cell},
 };
 static const struct column switch_columns[] = {
+    {"", "", NULL, LB_VARIED_CUTOFF, own_cell},
     {"supply,", NULL, NULL, LB_VARIED_CUTOFF, gauge_cell},
     {"inlet", "on", NULL, LB_VARIED_INLET_OPENS, switch_cell},
     {"", "count", has_encoder, LB_VARIED_INLET_OPENS, switch_count_cell},
@@ -144,7 +145,6 @@ static const struct column switch_columns[] = {
     {"exhaust", "off", NULL, LB_VARIED_EXHAUST_CLOSES, switch_cell},
     {"", "count", has_encoder, LB_VARIED_EXHAUST_CLOSES, switch_count_cell},
     {"up to", "rpm", NULL, LB_VARIED_CUTOFF, speed_cell},
-    {"", "", NULL, LB_VARIED_CUTOFF, own_cell},
 };
 
 /* One line of headings of the columns that are shown. */
@@ -176,7 +176,7 @@ static void add_table(struct lb_text *out, const struct lb_controller *controlle
       if (!column[i].shown || column[i].shown(controller))
         lb_table_cell(table, "%s", column[i].cell(&place).text);
     }
-  lb_table_render(out, table, 2, 2);
+  lb_table_render(out, table, 0, 2);
   lb_table_free(table);
 }
 
@@ -231,12 +231,15 @@ static void add_delays(struct lb_cutoff_page *page, const struct lb_controller *
 static void add_legend(struct lb_cutoff_page *page, const struct lb_controller *controller) {
   const struct lb_schedule *schedule = controller->schedule;
   struct lb_text words = {0};
-  lb_text_add(
-      &words,
-      "Between two rows interpolate linearly in the supply pressure: the error is at most %s "
-      "deg. Angles count from the end's own dead centre (dc) in the direction of rotation. The row "
-      "marked < is the machine's own supply.",
-      lb_show_number(degrees(schedule->error), 3).text);
+  bool own = false;
+  for (size_t i = 0; i < schedule->rows; i++)
+    own = own || schedule->row[i].own;
+  lb_text_add(&words,
+              "Between two rows interpolate linearly in the supply pressure: the error is at most "
+              "%s deg. Angles count from the end's own dead centre (dc) in the direction of "
+              "rotation.%s",
+              lb_show_number(degrees(schedule->error), 3).text,
+              own ? " The row marked > is the machine's own supply." : "");
   lb_text_add(page->out, "\n");
   lb_page_paragraph(page, "", &words);
   add_limit(page, controller, "Below this range", schedule->below);
