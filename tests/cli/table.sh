@@ -175,10 +175,10 @@ int main(void) {
 }
 END
 strict='-Wall -Wextra -Wpedantic -Wconversion -Wunused -Werror'
-# shellcheck disable=SC2086 # a compiler and its options, and a list of those
 last="$CC of the C header"
 status=0
 : >"$out"
+# shellcheck disable=SC2086 # a compiler with its options, and a list of those
 {
   $CC -std=c99 $strict -c unused.c -o unused.o && $CC -std=c99 $strict print.c unused.o -o print_c
 } >"$err" 2>&1 || status=$?
