@@ -281,7 +281,6 @@ int main(void) {
   tcase_add_test(one, pushed_alike);
   tcase_add_test(one, apart_they_stay);
   tcase_add_test(one, further_off_in_need);
-  tcase_add_test(one, not_too_far);
   tcase_add_test(one, leader_ends_at_the_edge);
   tcase_add_test(one, order_of_naming_does_not_matter);
   tcase_add_test(many, never_cover_each_other);
