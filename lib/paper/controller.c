@@ -109,18 +109,6 @@ enum lb_status lb_controller_test(const struct lb_controller *controller, struct
                       floor(greatest / lb_controller_rpm * 10) / 10);
 }
 
-struct lb_controller_words lb_controller_rule(const struct lb_controller *controller) {
-  struct lb_controller_words words;
-  lb_format(words.text, sizeof words.text, "%s",
-            controller->rule == LB_ECONOMY       ? "best economy"
-            : controller->rule == LB_ATMOSPHERIC ? "atmospheric rule"
-                                                 : "as timed in the file");
-  if (controller->rule == LB_ATMOSPHERIC && controller->margin > 0)
-    lb_format(words.text, sizeof words.text, "atmospheric rule, margin %g bar",
-              controller->margin / LB_BAR);
-  return words;
-}
-
 /* An angle after an end's own dead centre as a count of the encoder, or null without one. */
 static void add_count(struct lb_record *record, const struct lb_machine *machine, enum lb_end end,
                       double angle, const char *count_key, const char *rounding_key) {

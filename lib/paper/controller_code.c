@@ -70,8 +70,11 @@ static void add_heading(struct code *code) {
     add_words(out, controller->changes);
     lb_text_add(out, "\n");
   }
-  lb_text_add(out, " * Slow cycle, exponent of expansion %g; %s\n", machine->expansion_exponent,
-              lb_controller_rule(controller).text);
+  lb_text_add(out, " * Slow cycle, exponent of expansion %g; rule: %s", machine->expansion_exponent,
+              lb_cutoff_rule_name(controller->rule));
+  if (controller->rule == LB_ATMOSPHERIC)
+    lb_text_add(out, ", margin %g bar", controller->margin / LB_BAR);
+  lb_text_add(out, "\n");
   lb_text_add(
       out,
       " *\n * Interpolate linearly between rows in the supply pressure: the cut-off is then\n"

@@ -259,7 +259,10 @@ enum lb_status lb_controller_text(char **text, const struct lb_controller *contr
   struct lb_text out = {0};
   struct lb_cutoff_page page = lb_page_begin(&paper, controller->inch, true, &out);
   lb_page_head(&page);
-  lb_text_add(&out, "\nCut-off over supply pressure: %s\n", lb_controller_rule(controller).text);
+  lb_text_add(&out, "\nCut-off over supply pressure: %s", lb_page_choice(&page, controller->rule));
+  if (controller->rule == LB_ATMOSPHERIC && controller->margin > 0)
+    lb_text_add(&out, ", %s", lb_show(&page.style, LB_SHOW_PRESSURE, controller->margin).text);
+  lb_text_add(&out, "\n");
   for (int end = 0; end < LB_ENDS; end++) {
     if (!controller->machine->works[end])
       continue;

@@ -43,10 +43,4 @@ double lb_controller_lead(const struct lb_controller *controller, enum lb_end en
 /* The greatest speed [rad/s] at which any row can be followed. */
 double lb_controller_greatest_of_all(const struct lb_controller *controller);
 
-/* What the table was made by, in words: "atmospheric rule, margin 0.2 bar". */
-struct lb_controller_words {
-  char text[96];
-};
-struct lb_controller_words lb_controller_rule(const struct lb_controller *controller);
-
 #endif
