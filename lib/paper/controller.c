@@ -5,7 +5,6 @@
 #include "paper/controller.h"
 
 #include "base/constants.h"
-#include "base/format.h"
 #include "paper/answer_cutoff_page.h"
 #include "paper/controller_parts.h"
 #include "paper/record.h"
