@@ -47,9 +47,11 @@ sanitizers() {
   make -k -j "$jobs" all
   CK_TIMEOUT_MULTIPLIER=20 make -k -j "$jobs" check VERBOSE=1
   ASAN_OPTIONS=exitcode=99 UBSAN_OPTIONS=exitcode=99
-  export ASAN_OPTIONS UBSAN_OPTIONS
+  LSAN_OPTIONS=suppressions=$source/tests/lsan.supp:print_suppressions=0
+  export ASAN_OPTIONS UBSAN_OPTIONS LSAN_OPTIONS
   for machine in "$source"/data/machines/*.ini "$source"/tests/bad/*.ini; do
-    for command in check cutoff 'cycle --sketch' 'cycle --csv' 'cutoff --json'; do
+    for command in check cutoff 'cycle --sketch' 'cycle --csv' 'cutoff --json' 'table --csv' \
+      'chart -o sheets.pdf'; do
       status=0
       # shellcheck disable=SC2086 # a command and its option
       ./lastbar $command "$machine" >memory.out 2>memory.err || status=$?
@@ -69,7 +71,8 @@ valgrind_runs() {
   {
     find tests -path '*/check_*' -type f -perm -u+x | sort -r
     for command in check cutoff 'cutoff --json' 'cutoff --csv' 'cycle --sketch' 'cycle --json' \
-      'cycle --csv'; do
+      'cycle --csv' 'table --json' 'table --c-header x' 'chart -o sheets.svg --page 1' \
+      'chart -o sheets.dxf --page 1'; do
       find "$source/data/machines" -name '*.ini' | sort | sed "s,^,./lastbar $command ,"
     done
   } | LASTBAR_SOURCE=$source CK_FORK=no LASTBAR_ROUGH=1 xargs -P "$jobs" -L 1 "$0" memcheck
