@@ -27,6 +27,7 @@
 #include "base/status.h"
 #include "base/constants.h"
 #include "base/numeric.h"
+#include "base/ode.h"
 #include "base/plain.h"
 #include "base/units.h"
 #include "base/file_save.h"
