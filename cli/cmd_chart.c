@@ -17,10 +17,11 @@
 #include <string.h>
 #include <strings.h>
 
-static const struct option_row rows[] = {
-    OPTION_OUTPUT,           OPTION_SHEET,      OPTION_PAGE,   OPTION_PAPER, OPTION_DPI,
-    OPTION_PRINT_CORRECTION, OPTION_CYCLE_RULE, OPTION_MARGIN, OPTION_SET,   OPTION_EXPANSION,
-    OPTION_UNITS,            OPTION_HELP,       OPTION_END};
+static const struct option_row rows[] = {OPTION_OUTPUT,     OPTION_SHEET,  OPTION_PAGE,
+                                         OPTION_PAPER,      OPTION_DPI,    OPTION_PRINT_CORRECTION,
+                                         OPTION_CYCLE_RULE, OPTION_MARGIN, OPTION_SET,
+                                         OPTION_EXPANSION,  OPTION_UNITS,  OPTION_HELP,
+                                         OPTION_END};
 
 /* The formats, by the ending of the file's name. */
 enum format {
@@ -36,8 +37,8 @@ static const char *const endings[FORMATS] = {".pdf", ".svg", ".png", ".dxf"};
 static enum format format_of(const char *name) {
   const char *dot = strrchr(name, '.');
   int format = 0;
-  while (format < FORMATS && !(dot && dot > name && dot[-1] != '/' &&
-                               strcasecmp(dot, endings[format]) == 0))
+  while (format < FORMATS &&
+         !(dot && dot > name && dot[-1] != '/' && strcasecmp(dot, endings[format]) == 0))
     format++;
   return (enum format)format;
 }
@@ -70,8 +71,8 @@ static enum lb_status draw(struct lb_drawing *drawing, const struct lb_sheet *sh
   enum lb_status status = LB_OK;
   for (int i = 0; i < LB_CHARTS && status == LB_OK; i++) {
     enum lb_chart chart = (enum lb_chart)i;
-    bool wanted = options->sheet_given ? options->sheet[i]
-                                       : lb_chart_applies(chart, sheet->paper->machine);
+    bool wanted =
+        options->sheet_given ? options->sheet[i] : lb_chart_applies(chart, sheet->paper->machine);
     if (wanted)
       status = lb_chart_draw(drawing, sheet, chart, error);
   }
@@ -105,9 +106,9 @@ static enum lb_status save(const struct lb_drawing *drawing, const struct option
   double dpi = options->dpi > 0 ? options->dpi : LB_DPI_USUAL;
   char *bytes = NULL;
   size_t length = 0;
-  enum lb_status status =
-      format == DXF ? lb_drawing_dxf(&bytes, &length, drawing, error)
-                    : lb_drawing_write(&bytes, &length, drawing, formats[format], title, dpi, error);
+  enum lb_status status = format == DXF ? lb_drawing_dxf(&bytes, &length, drawing, error)
+                                        : lb_drawing_write(&bytes, &length, drawing,
+                                                           formats[format], title, dpi, error);
   if (status == LB_OK)
     status = lb_file_save(options->output, bytes, length, error);
   free(bytes);

@@ -4,10 +4,12 @@
  */
 #include "options.h"
 
+#include "base/constants.h"
 #include "base/units.h"
 #include "command.h"
 #include "message.h"
 
+#include "paper/controller.h"
 #include "paper/drawing_cairo.h"
 #include "paper/text.h"
 
@@ -24,8 +26,9 @@ enum {
   LETTERS_SIZE = 2 * ROWS_MOST + 2 /* ":" and two bytes for each letter */
 };
 
-static const double disc_most = 100;  /* [m] wider than any flywheel */
-static const double bar_length = 100; /* [mm] of the bars on templates */
+static const double disc_most = 100;                     /* [m] wider than any flywheel */
+static const double speed_most = 10000 * 2 * LB_PI / 60; /* [rad/s] faster than any such crank */
+static const double bar_length = 100;                    /* [mm] of the bars on templates */
 static const double measured_least = 80,
                     measured_most = 120; /* [mm] beyond is no printer's error */
 
@@ -216,6 +219,45 @@ bool keep_print_correction(struct options *options, const char *value) {
                 "lengths in mm, across and up the page, such as 97.2,97.5",
                 value);
   return false;
+}
+
+bool keep_speed(struct options *options, const char *value) {
+  struct lb_error error;
+  if (lb_units_read(&options->speed, value, LB_ROTATIONAL_SPEED, 0, &error) != LB_OK) {
+    message_usage(options->command, "--speed: %s", error.text);
+    return false;
+  }
+  if (!(options->speed > 0 && options->speed <= speed_most)) {
+    message_usage(options->command,
+                  "--speed: '%s' is no speed of a crank; write one up to 10000 rpm, such as "
+                  "'120 rpm'",
+                  value);
+    return false;
+  }
+  return true;
+}
+
+/* The pressures are read when the surroundings are known. */
+bool keep_from(struct options *options, const char *value) {
+  options->from = value;
+  return true;
+}
+
+bool keep_to(struct options *options, const char *value) {
+  options->to = value;
+  return true;
+}
+
+bool keep_c_header(struct options *options, const char *value) {
+  if (!lb_controller_prefix_fits(value)) {
+    message_usage(options->command,
+                  "--c-header: '%s' cannot begin a name in C; write a letter, then letters, digits "
+                  "and underscores, 31 at most",
+                  value);
+    return false;
+  }
+  options->c_header = value;
+  return true;
 }
 
 /* The rows as getopt_long wants them: the long forms, and a text of the letters. */

@@ -34,9 +34,12 @@ struct options {
   bool sheet_given;      /* else all that apply */
   int page;              /* 1 ...; 0: all */
   enum lb_paper_size paper;
-  double dpi;         /* 0: not said */
-  double measured[2]; /* [mm] of the bars; 100 unless --print-correction */
-  char **operand;     /* operand[operands] */
+  double dpi;            /* 0: not said */
+  double measured[2];    /* [mm] of the bars; 100 unless --print-correction */
+  double speed;          /* [rad/s] of the crank; 0: not said */
+  const char *from, *to; /* pressures as typed, or NULL: gauge needs the machine's surroundings */
+  const char *c_header;  /* prefix of a C header, or NULL */
+  char **operand;        /* operand[operands] */
   int operands;
 };
 
@@ -128,6 +131,30 @@ extern const char *const option_laws[],
         "what the bars of 100 mm across and up the page measured when printed, in mm", NULL,       \
         keep_print_correction                                                                      \
   }
+#define OPTION_TABLE_RULE                                                                          \
+  {                                                                                                \
+    "rule", 0, "RULE",                                                                             \
+        "by which the cut-off is found: atmospheric (taken if not said), economy or "              \
+        "as-timed",                                                                                \
+        option_rules, keep_rule                                                                    \
+  }
+#define OPTION_SPEED                                                                               \
+  {                                                                                                \
+    "speed", 0, "'120 rpm'", "the crank's, for times and for when to switch valves with delays",   \
+        NULL, keep_speed                                                                           \
+  }
+#define OPTION_FROM                                                                                \
+  {                                                                                                \
+    "from", 0, "'2 bar gauge'", "lowest supply pressure of the table; gauge or absolute", NULL,    \
+        keep_from                                                                                  \
+  }
+#define OPTION_TO                                                                                  \
+  { "to", 0, "'8 bar gauge'", "highest supply pressure of the table", NULL, keep_to }
+#define OPTION_C_HEADER                                                                            \
+  {                                                                                                \
+    "c-header", 0, "PREFIX", "as a C header for a controller, whose names begin so", NULL,         \
+        keep_c_header                                                                              \
+  }
 #define OPTION_END                                                                                 \
   { NULL, 0, NULL, NULL, NULL, NULL }
 
@@ -147,6 +174,10 @@ bool keep_page(struct options *options, const char *value);
 bool keep_paper(struct options *options, const char *value);
 bool keep_dpi(struct options *options, const char *value);
 bool keep_print_correction(struct options *options, const char *value);
+bool keep_speed(struct options *options, const char *value);
+bool keep_from(struct options *options, const char *value);
+bool keep_to(struct options *options, const char *value);
+bool keep_c_header(struct options *options, const char *value);
 
 /* Read the options and operands behind a command's name.
  * options  out

@@ -105,13 +105,6 @@ static bool push_all(struct moving *m, size_t count, const struct lb_label_ring 
   return any;
 }
 
-static bool any_too_far(const struct moving *m, size_t count, const struct lb_label_ring *ring) {
-  for (size_t i = 0; i < count; i++)
-    if (ring->farthest > 0 && fabs(m[i].label->pushed) > ring->farthest)
-      return true;
-  return false;
-}
-
 /* Whether all labels find room on one circle. */
 static bool place_on(struct moving *m, size_t count, const struct lb_label_ring *ring,
                      double radius) {
@@ -121,7 +114,7 @@ static bool place_on(struct moving *m, size_t count, const struct lb_label_ring 
   }
   for (int i = 0; i < PUSHES; i++)
     if (!push_all(m, count, ring, radius))
-      return !any_too_far(m, count, ring);
+      return true;
   return false;
 }
 

@@ -34,11 +34,10 @@ struct lb_label {
 
 /* Where labels may stand. */
 struct lb_label_ring {
-  bool inside;     /* within the radius; else beyond it */
-  double radius;   /* [mm] > 0 that no part of a label passes */
-  double spare;    /* [mm] >= 0 how much further off the labels may stand in need */
-  double gap;      /* [mm] >= 0 at least left between two labels, above and beside */
-  double farthest; /* [rad] as far as a label may be pushed from its direction; 0: anywhere */
+  bool inside;   /* within the radius; else beyond it */
+  double radius; /* [mm] > 0 that no part of a label passes */
+  double spare;  /* [mm] >= 0 how much further off the labels may stand in need */
+  double gap;    /* [mm] >= 0 at least left between two labels, above and beside */
 };
 
 /* Put labels around a circle.

@@ -132,7 +132,7 @@ struct lb_template {
 
 /* Set a template's extent to what it draws and 2 mm around.
  * drawing  not added to; told when memory runs out */
-void lb_sheet_measure(struct lb_drawing *drawing, struct lb_template *template);
+void lb_sheet_measure(struct lb_drawing *drawing, struct lb_template *piece);
 
 /* Put a template on as many pages as it takes: as large as it is (corrected for a printer that is
  * out, never made to fit), bars of 100 mm in x and y and one of an inch on every page, overlap and
@@ -140,7 +140,7 @@ void lb_sheet_measure(struct lb_drawing *drawing, struct lb_template *template);
  * does not fit there. For a cutting machine there is one page as large as the template, with the
  * title as a text outside of it and no note. */
 void lb_sheet_template(struct lb_drawing *drawing, const struct lb_sheet *sheet,
-                       const struct lb_template *template);
+                       const struct lb_template *piece);
 
 #ifdef __cplusplus
 }

@@ -208,24 +208,28 @@ static size_t collect_notes(struct note *note, const struct disc *disc) {
 }
 
 static void draw_notes(struct lb_drawing *drawing, const struct disc *disc) {
-  const double off = 4, spare = 60, gap = 0.6, farthest = LB_PI / 2, height = 1.25;
+  const double off = 4, spare = 60, gap = 0.6, height = 1.25;
   const struct lb_lettering lettering = {.size = LB_LETTERS_SMALL, .align = LB_ALIGN_MIDDLE};
-  const struct lb_label_ring ring = {
-      .radius = rim(disc) + off, .spare = spare, .gap = gap, .farthest = farthest};
+  const struct lb_label_ring ring = {.radius = rim(disc) + off, .spare = spare, .gap = gap};
+  /* letters keep their size where a correction draws the disc smaller */
+  const double *measured = disc->sheet->measured, true_bar = 100;
+  double grown = fmax(fmax(measured[0], measured[1]) / true_bar, 1);
   struct note note[NOTES_MOST];
   struct lb_label label[NOTES_MOST];
   size_t notes = collect_notes(note, disc);
   for (size_t i = 0; i < notes; i++)
     label[i] = (struct lb_label){.direction = direction(disc, note[i].place),
-                                 .width = lb_drawing_text_width(&lettering, note[i].text),
-                                 .height = height * LB_LETTERS_SMALL};
+                                 .width = grown * lb_drawing_text_width(&lettering, note[i].text),
+                                 .height = grown * height * LB_LETTERS_SMALL};
   lb_label_place(label, notes, &ring);
   for (size_t i = 0; i < notes; i++) {
     struct lb_point edge = lb_sheet_polar(centre, rim(disc), label[i].direction);
     struct lb_point begin = lb_sheet_polar(centre, note[i].from, label[i].direction);
     if (note[i].from < rim(disc))
       lb_drawing_line(drawing, &label_pen, begin, edge);
-    lb_drawing_line(drawing, &label_pen, edge, lb_label_joint(&label[i], edge));
+    struct lb_point leader[LB_LABEL_LEADER_MOST];
+    size_t points = lb_label_leader(leader, &label[i], rim(disc));
+    lb_drawing_polyline(drawing, &label_pen, leader, points, false);
     lb_drawing_text(drawing, &lettering, label[i].at, note[i].text);
   }
 }

@@ -47,22 +47,14 @@ static double without_turns(double angle) {
   return rest < turn ? rest : 0;
 }
 
-/* Whether an angle is one at which the file says the current is switched. A cut-off that a rule has
- * found is always one at which the valve shuts. */
-static bool is_switching(const struct lb_sheet *sheet, enum lb_end end, enum lb_varied event) {
-  const struct lb_timing *timing = &sheet->paper->machine->timing[end];
-  bool found = sheet->paper->rule != LB_AS_TIMED || !timing->cutoff_given;
-  return timing->angles_are_switching && !(event == LB_VARIED_CUTOFF && found);
-}
-
 static struct lb_disc_edge find_edge(const struct lb_sheet *sheet, enum lb_end end,
                                      enum lb_varied event) {
   const struct lb_machine *machine = sheet->paper->machine;
   const struct lb_switch_disc *disc = &machine->switch_disc;
   struct lb_disc_edge edge = {.event = event};
   edge.angle = lb_timing_event(machine, end, event, lb_sheet_cutoff(sheet)[end]);
-  if (!is_switching(sheet, end, event))
-    edge.lead = lb_timing_lead(machine, event, disc->compensated_speed);
+  bool found = sheet->paper->rule != LB_AS_TIMED || !machine->timing[end].cutoff_given;
+  edge.lead = lb_timing_lead(machine, end, event, found, disc->compensated_speed);
   edge.crank = lb_linkage_dead_centre(&machine->linkage, end) + edge.angle - edge.lead;
   edge.place = without_turns(edge.crank - disc->switch_offset);
   return edge;

@@ -33,7 +33,7 @@ static const double strip_below = 23.5, strip_right = 16;
 
 /* A page's part of a template. */
 struct tile {
-  const struct lb_template *template;
+  const struct lb_template *piece;
   double scale_x, scale_y; /* [1] */
   struct lb_box area;      /* [mm] of the page that shows it */
   int columns, rows;       /* how many parts there are */
@@ -186,31 +186,31 @@ static int parts(double whole, double part) {
 }
 
 /* How a template is cut up on a page with such a room. */
-static struct tile cut_up(const struct lb_sheet *sheet, const struct lb_template *template,
+static struct tile cut_up(const struct lb_sheet *sheet, const struct lb_template *piece,
                           struct lb_box room) {
-  struct tile tile = {.template = template,
+  struct tile tile = {.piece = piece,
                       .scale_x = BAR_LENGTH / sheet->measured[0],
                       .scale_y = BAR_LENGTH / sheet->measured[1],
                       .area = room};
   tile.area.right -= strip_right;
   tile.area.bottom += strip_below;
-  tile.columns = parts(tile.scale_x * width_of(template->extent), width_of(tile.area));
-  tile.rows = parts(tile.scale_y * height_of(template->extent), height_of(tile.area));
+  tile.columns = parts(tile.scale_x * width_of(piece->extent), width_of(tile.area));
+  tile.rows = parts(tile.scale_y * height_of(piece->extent), height_of(tile.area));
   return tile;
 }
 
 /* The part itself. A template of one column stands in the middle of the page, one of one row at its
  * top. */
 static void draw_part(struct lb_drawing *drawing, const struct tile *tile) {
-  const struct lb_template *template = tile->template;
-  double width = tile->scale_x * width_of(template->extent), area_width = width_of(tile->area);
+  const struct lb_template *piece = tile->piece;
+  double width = tile->scale_x * width_of(piece->extent), area_width = width_of(tile->area);
   double inset = tile->columns == 1 ? (area_width - width) / 2 : 0;
   double left = tile->area.left + inset - tile->column * (area_width - overlap);
   double top = tile->area.top + tile->row * (height_of(tile->area) - overlap);
-  struct lb_point origin = {left - tile->scale_x * template->extent.left,
-                            top - tile->scale_y * template->extent.top};
+  struct lb_point origin = {left - tile->scale_x * piece->extent.left,
+                            top - tile->scale_y * piece->extent.top};
   begin_view(drawing, tile, origin, tile->area);
-  template->draw(drawing, template->context);
+  piece->draw(drawing, piece->context);
   lb_drawing_page_view(drawing);
 }
 
@@ -230,61 +230,61 @@ static void draw_tile(struct lb_drawing *drawing, const struct lb_sheet *sheet,
  * own. */
 static void draw_note(struct lb_drawing *drawing, const struct lb_sheet *sheet,
                       const struct tile *tile) {
-  const struct lb_template *template = tile->template;
+  const struct lb_template *piece = tile->piece;
   struct lb_box box = tile->area;
   box.top += (tile->rows - 1) * (height_of(tile->area) - overlap) -
-             tile->scale_y * height_of(template->extent) - between;
+             tile->scale_y * height_of(piece->extent) - between;
   if (tile->columns * tile->rows > 1) { /* clear of the crosses */
     box.left += overlap;
     box.bottom += overlap;
   }
-  bool fits = height_of(box) >= lb_sheet_height(width_of(box), LB_LETTERS_SMALL, template->note);
+  bool fits = height_of(box) >= lb_sheet_height(width_of(box), LB_LETTERS_SMALL, piece->note);
   if (!fits)
-    box = lb_sheet_begin(drawing, sheet, template->title);
-  lb_sheet_write(drawing, box, fits ? LB_LETTERS_SMALL : LB_LETTERS_NORMAL, template->note);
+    box = lb_sheet_begin(drawing, sheet, piece->title);
+  lb_sheet_write(drawing, box, fits ? LB_LETTERS_SMALL : LB_LETTERS_NORMAL, piece->note);
 }
 
 /* A page of the template alone, with its title and what it was made from below. */
 static void draw_for_cutting(struct lb_drawing *drawing, const struct lb_sheet *sheet,
-                             const struct lb_template *template) {
+                             const struct lb_template *piece) {
   const double border = 5, least_width = 100; /* [mm] */
-  const double width = fmax(width_of(template->extent), least_width);
+  const double width = fmax(width_of(piece->extent), least_width);
   struct lb_text text = {0};
   lb_text_add(&text, "%s: %s (%s)\nall lengths in mm\nlastbar %s\n%s\nCRC-32 %08" PRIx32,
-              sheet->paper->machine->name, template->title, lb_sheet_rule(sheet),
+              sheet->paper->machine->name, piece->title, lb_sheet_rule(sheet),
               lb_table_write_version(), sheet->file, sheet->checksum);
   if (*sheet->changes)
     lb_text_add(&text, "\nchanged: %s", sheet->changes);
   drawing->failed |= text.failed;
   const char *words = text.failed ? "" : text.bytes;
   double below = lb_sheet_height(width, LB_LETTERS_NORMAL, words) + border;
-  struct lb_box page = {0, 0, width + 2 * border, height_of(template->extent) + below + 2 * border};
+  struct lb_box page = {0, 0, width + 2 * border, height_of(piece->extent) + below + 2 * border};
   struct lb_box box = {border, border, border + width, below};
-  lb_drawing_page(drawing, template->title, page.right, page.top);
+  lb_drawing_page(drawing, piece->title, page.right, page.top);
   lb_drawing_view(
       drawing,
       &(struct lb_view){
-          {border - template->extent.left, below + border - template->extent.bottom}, 1, 1, page});
-  template->draw(drawing, template->context);
+          {border - piece->extent.left, below + border - piece->extent.bottom}, 1, 1, page});
+  piece->draw(drawing, piece->context);
   lb_drawing_page_view(drawing);
   lb_sheet_write(drawing, box, LB_LETTERS_NORMAL, words);
   lb_text_free(&text);
 }
 
-void lb_sheet_measure(struct lb_drawing *drawing, struct lb_template *template) {
+void lb_sheet_measure(struct lb_drawing *drawing, struct lb_template *piece) {
   const double far = 1e5, border = 2; /* [mm] */
   const struct lb_view everything = {{0, 0}, 1, 1, {-far, -far, far, far}};
   struct lb_drawing trial = {0};
   struct lb_box box = {far, far, -far, -far};
-  lb_drawing_page(&trial, template->title, far, far);
+  lb_drawing_page(&trial, piece->title, far, far);
   lb_drawing_view(&trial, &everything);
-  template->draw(&trial, template->context);
+  piece->draw(&trial, piece->context);
   for (size_t i = 0; i < trial.shapes; i++) {
     struct lb_box own = lb_drawing_box(&trial, &trial.shape[i]);
     box = (struct lb_box){fmin(box.left, own.left), fmin(box.bottom, own.bottom),
                           fmax(box.right, own.right), fmax(box.top, own.top)};
   }
-  template->extent =
+  piece->extent =
       (struct lb_box){box.left - border, box.bottom - border, box.right + border, box.top + border};
   drawing->failed |= trial.failed;
   drawing->strange |= trial.strange;
@@ -292,19 +292,19 @@ void lb_sheet_measure(struct lb_drawing *drawing, struct lb_template *template) 
 }
 
 void lb_sheet_template(struct lb_drawing *drawing, const struct lb_sheet *sheet,
-                       const struct lb_template *template) {
+                       const struct lb_template *piece) {
   if (sheet->cutting) {
-    draw_for_cutting(drawing, sheet, template);
+    draw_for_cutting(drawing, sheet, piece);
     return;
   }
-  struct lb_box room = lb_sheet_begin(drawing, sheet, template->title);
-  struct tile tile = cut_up(sheet, template, room);
+  struct lb_box room = lb_sheet_begin(drawing, sheet, piece->title);
+  struct tile tile = cut_up(sheet, piece, room);
   for (tile.row = 0; tile.row < tile.rows; tile.row++)
     for (tile.column = 0; tile.column < tile.columns; tile.column++) {
       if (tile.row + tile.column > 0)
-        lb_sheet_begin(drawing, sheet, template->title);
+        lb_sheet_begin(drawing, sheet, piece->title);
       draw_tile(drawing, sheet, &tile, room);
     }
-  if (template->note)
+  if (piece->note)
     draw_note(drawing, sheet, &tile);
 }

@@ -13,6 +13,7 @@
 #include "paper/text.h"
 
 #include <math.h>
+#include <stdarg.h>
 #include <string.h>
 
 static const double degree = LB_PI / 180;
@@ -271,6 +272,13 @@ static struct lb_box draw_heading(struct lb_drawing *drawing, struct lb_box box,
   return box;
 }
 
+/* "cap end released at 2.59 bar gauge", and below it, where no unit is parted from its number,
+ * "(3.55 bar absolute, 37.5 psig)". */
+static void add_pressure(struct lb_text *text, const char *end, const char *pressure) {
+  int first = (int)strcspn(pressure, "(");
+  lb_text_add(text, "%s released at %.*s\n%s\n", end, first - 1, pressure, pressure + first);
+}
+
 /* Work, air and torque of a revolution, and what the ends release at. */
 static struct lb_box draw_figures(struct lb_drawing *drawing, const struct lb_sheet *sheet,
                                   struct lb_box box, double letters) {
@@ -283,12 +291,12 @@ static struct lb_box draw_figures(struct lb_drawing *drawing, const struct lb_sh
     lb_format(heading, sizeof heading, "Per revolution, %d cylinders", machine->cylinders);
   box = draw_heading(drawing, box, letters, heading);
   lb_text_add(&text, "work after friction %s, ", lb_show(&style, LB_SHOW_WORK, r->work).text);
-  lb_text_add(&text, "air %s, ", lb_show(&style, LB_SHOW_AIR, r->air).text);
+  lb_text_add(&text, "air %s\n", lb_show(&style, LB_SHOW_AIR, r->air).text);
   lb_text_add(&text, "mean torque %s\n", lb_show(&style, LB_SHOW_TORQUE, r->mean_torque).text);
   for (int end = 0; end < LB_ENDS; end++)
     if (machine->works[end])
-      lb_text_add(&text, "%s released at %s\n", lb_page_end((enum lb_end)end),
-                  lb_show_pressure(&style, r->end[end].turn.release_pressure).text);
+      add_pressure(&text, lb_page_end((enum lb_end)end),
+                   lb_show_pressure(&style, r->end[end].turn.release_pressure).text);
   return write_text(drawing, box, letters, &text);
 }
 
@@ -346,7 +354,7 @@ static struct lb_box draw_recipe(struct lb_drawing *drawing, const struct lb_she
   lb_text_add(&text, "3. Half-way between the marks is the cap-end dead centre");
   if (fabs(off) >= shown_from)
     lb_text_add(&text, " (with the offset %s deg %s half-way)",
-                lb_show_number(fabs(off) / degree, 1).text, off > 0 ? "behind" : "ahead of");
+                lb_show_number(fabs(off) / degree, 1).text, off > 0 ? "after" : "before");
   lb_text_add(&text, ": set the pointer to 0 there.");
   box = write_text(drawing, box, letters, &text);
   box.top -= letters / 2;

@@ -91,11 +91,14 @@ double lb_timing_crank_angle(const struct lb_machine *machine, enum lb_end end, 
   return crank < turn ? crank : 0;
 }
 
-double lb_timing_lead(const struct lb_machine *machine, enum lb_varied event, double speed) {
+double lb_timing_lead(const struct lb_machine *machine, enum lb_end end, enum lb_varied event,
+                      bool found, double speed) {
   bool inlet = event == LB_VARIED_INLET_OPENS || event == LB_VARIED_CUTOFF;
   bool opens = event == LB_VARIED_INLET_OPENS || event == LB_VARIED_RELEASE;
   const struct lb_valve_delay *delay =
       &machine->valve_delay[inlet ? LB_INLET_VALVE : LB_EXHAUST_VALVE];
+  if (machine->timing[end].angles_are_switching && !(event == LB_VARIED_CUTOFF && found))
+    return 0;
   return speed * (opens ? delay->on : delay->off);
 }
 

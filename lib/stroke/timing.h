@@ -13,6 +13,8 @@
 #include "machine/machine.h"
 #include "stroke/chamber.h"
 
+#include <stdbool.h>
+
 #ifdef __cplusplus
 extern "C" {
 #endif
@@ -64,8 +66,12 @@ double lb_timing_event(const struct lb_machine *machine, enum lb_end end, enum l
 double lb_timing_crank_angle(const struct lb_machine *machine, enum lb_end end, double angle);
 
 /* How far ahead of an event its valve must be switched [rad] at a speed [rad/s]: speed times the
- * delay, on delay where the valve opens, off delay where it shuts. */
-double lb_timing_lead(const struct lb_machine *machine, enum lb_varied event, double speed);
+ * delay, on delay where the valve opens, off delay where it shuts; 0 where the file's angle is that
+ * of switching already.
+ * found  a cut-off was found by a rule: then it is one of the valve, whatever the file's angles
+ *        mean */
+double lb_timing_lead(const struct lb_machine *machine, enum lb_end end, enum lb_varied event,
+                      bool found, double speed);
 
 /* The greatest speed [rad/s] at which a valve can follow its signal: it must have begun to open
  * before it is switched off, window >= speed * off delay, and be shut before it is switched on

@@ -50,9 +50,9 @@ if ! command -v bash >/dev/null; then
   exit 77
 fi
 completed lastbar ''
-offers start help check cutoff cycle completion --help --version
+offers start help check cutoff cycle table chart completion --help --version
 completed lastbar c
-offers check cutoff cycle completion
+offers check cutoff cycle chart completion
 completed lastbar --v
 offers --version
 completed lastbar cycle --
@@ -93,6 +93,13 @@ completed lastbar check --set load.torque =
 offers
 completed lastbar check --set load.torque = 1
 offers
+completed lastbar chart --paper l
+offers letter
+completed lastbar chart -o ''
+sort -o "$out" "$out"
+offers
+completed lastbar table --c-header ''
+offers
 completed lastbar cutoff ''
 sort -o "$out" "$out"
 offers more one.ini 'two words.ini'
@@ -107,7 +114,7 @@ offers 'breakaway\ friction'
 completed lastbar help cyc
 offers cycle
 completed lastbar help press
-offers pressure
+offers pressure 'pressure\ angle\ limit'
 completed lastbar completion ''
 offers bash zsh
 completed lastbar frobnicate --
@@ -133,4 +140,4 @@ if command -v zsh >/dev/null; then
   zsh -n "$here/data/completions/_lastbar" >"$out" 2>"$err" || wrong 'zsh does not read it'
 fi
 
-finish 210
+finish 275

@@ -8,9 +8,12 @@
 kept=$here/tests/cli/expected
 cd "$here"
 for machine in data/machines/*.ini; do
-  for command in cutoff cycle; do
+  for command in cutoff cycle table; do
     name=$command-$(basename "$machine" .ini).txt
-    run $command --sketch --disc '120 mm' "$machine"
+    case $command in
+    table) run table --speed '60 rpm' "$machine" ;;
+    *) run $command --sketch --disc '120 mm' "$machine" ;;
+    esac
     ends 0
     no_message
     [ "${1:-}" != --update ] || cp "$out" "$kept/$name"
@@ -24,6 +27,6 @@ done
 
 # None is left over.
 looked=$((looked + 1))
-[ "$(find "$kept" -type f | wc -l)" -eq 10 ] || wrong 'tests/cli/expected holds other files'
+[ "$(find "$kept" -type f | wc -l)" -eq 15 ] || wrong 'tests/cli/expected holds other files'
 
-finish 31
+finish 46

@@ -7,7 +7,7 @@
 # A full disk is an error, with one line.
 if [ -w /dev/full ]; then
   for arguments in "cutoff $trolley" "cutoff --json $trolley" "check $trolley" "cycle $trolley" \
-    "cycle --csv $trolley" 'completion zsh' start help --help \
+    "cycle --csv $trolley" "table $trolley" "table --c-header x $trolley" 'completion zsh' start help --help \
     --version 'cutoff --help'; do
     last="$arguments >/dev/full"
     status=0
@@ -86,4 +86,4 @@ for machine in "$trolley" "$pump" "$launch"; do
   done
 done
 
-finish 183
+finish 187

@@ -88,7 +88,7 @@ START_TEST(boxes_of_random_arcs) {
   };
   uint64_t seed = 1;
   begin();
-  for (int i = 0; i < 300; i++) {
+  for (int i = 0; i < support_times(300); i++) {
     double radius = support_between(&seed, 1, 40);
     double from = support_between(&seed, -20, 20), to = from + support_between(&seed, 0.01, 6.28);
     lb_drawing_arc(&drawing, &thin, point(100, 50), radius, from, to);
@@ -182,7 +182,7 @@ START_TEST(widths_of_texts) {
   ck_close(lb_drawing_text_width(&plain, "1\t\x7F"), 6.4, IDENTITY);
   ck_assert(lb_drawing_text_width(&bold, "1W") > lb_drawing_text_width(&plain, "1W"));
   uint64_t seed = 2;
-  for (int i = 0; i < 200; i++) {
+  for (int i = 0; i < support_times(200); i++) {
     char whole[21] = "", half[11];
     for (int k = 0; k < 20; k++)
       whole[k] = (char)support_between(&seed, ' ', 0x7F);
@@ -412,7 +412,7 @@ START_TEST(remembers_failure) {
   lb_drawing_arrow(&drawing, &thin, point(50, 50), 1, 5);
   lb_drawing_text(&drawing, &plain, point(50, 50), "text");
   lb_drawing_hatch(&drawing, &thin, notched, 5, 0, 10);
-  for (int i = 0; i < 200; i++)
+  for (int i = 0; i < support_times(200); i++)
     lb_drawing_line(&drawing, &thin, point(0, 0), point(1, 1));
   ck_assert_uint_eq(drawing.pages, 1);
   ck_assert_uint_eq(drawing.views, 1);
@@ -480,7 +480,7 @@ START_TEST(windows_cut) {
   const struct lb_box window = {20, 30, 70, 60};
   uint64_t seed = 4;
   size_t several = 0;
-  for (int i = 0; i < 200; i++) {
+  for (int i = 0; i < support_times(200); i++) {
     struct lb_point centre = {support_between(&seed, 10, 80), support_between(&seed, 20, 70)};
     double radius = support_between(&seed, 1, 40);
     struct lb_arc_piece piece[LB_CLIP_PIECES_MOST];

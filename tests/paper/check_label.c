@@ -115,25 +115,6 @@ START_TEST(further_off_in_need) {
 }
 END_TEST
 
-/* As far as they may be pushed, and no farther. */
-START_TEST(not_too_far) {
-  struct lb_label label[6];
-  struct lb_label_ring ring = ring_of(false, 30, 0);
-  for (int i = 0; i < 6; i++)
-    label[i] = (struct lb_label){.direction = 1, .width = 12, .height = 6};
-  ck_assert(lb_label_place(label, 6, &ring));
-  for (int i = 0; i < 6; i++)
-    ring.farthest = fmax(ring.farthest, fabs(label[i].pushed));
-  ck_assert(lb_label_place(label, 6, &ring));
-  ring.farthest -= 2 * degree;
-  ck_assert(!lb_label_place(label, 6, &ring));
-  ring.spare = 30;
-  ck_assert(lb_label_place(label, 6, &ring));
-  for (int i = 0; i < 6; i++)
-    ck_assert_msg(fabs(label[i].pushed) <= ring.farthest, "%.3f", label[i].pushed);
-}
-END_TEST
-
 /* Labels of random sizes in a cluster, up to ten of them. Returns how many. */
 static size_t random_labels(struct lb_label *label, uint64_t *state, bool inside) {
   static const double spread[] = {0, 0.1, 1, 10, 60, 360}; /* [degrees] */
@@ -300,7 +281,6 @@ int main(void) {
   tcase_add_test(one, pushed_alike);
   tcase_add_test(one, apart_they_stay);
   tcase_add_test(one, further_off_in_need);
-  tcase_add_test(one, not_too_far);
   tcase_add_test(one, leader_ends_at_the_edge);
   tcase_add_test(one, order_of_naming_does_not_matter);
   tcase_add_test(many, never_cover_each_other);

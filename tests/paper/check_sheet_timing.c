@@ -221,7 +221,7 @@ static void ck_figures_as_noted(const struct lb_drawing *drawing, const char *no
     snprintf(words, sizeof words, both ? "released at, %s" : "released at", name);
     find_row(cell, drawing, release[end][inch], 0);
     ck_assert(line_has(line_of(note, "Per revolution", words), cell[1]));
-    snprintf(beside, sizeof beside, "%s released at %s %s gauge (", name, cell[1],
+    snprintf(beside, sizeof beside, "%s released at %s %s gauge", name, cell[1],
              inch ? "psi" : "bar");
     ck_assert_msg(probe_find(drawing, 0, beside) != NULL, "no '%s'", beside);
   }
@@ -303,7 +303,7 @@ START_TEST(recipe_knows_the_offset) {
   struct sheet_maker *maker = timing_maker_begin(timing_maker_odd, NULL);
   struct lb_drawing drawing;
   snprintf(expected, sizeof expected, "with the offset %.1f deg %s half-way",
-           fabs(out + in) / 2 / degree, out + in < 0 ? "behind" : "ahead of");
+           fabs(out + in) / 2 / degree, out + in < 0 ? "after" : "before");
   timing_maker_draw(&drawing, maker);
   char *all = all_texts(&drawing);
   ck_assert_msg(strstr(all, expected) != NULL, "no '%s' in %s", expected, all);

@@ -145,7 +145,7 @@ END_TEST
 
 START_TEST(motion_over_a_turn) {
   uint64_t state = 1;
-  for (int i = 0; i < MANY; i++) {
+  for (int i = 0; i < support_times(MANY); i++) {
     struct lb_cam_design cam = random_design(i, &state);
     double angle = support_between(&state, -10, 20), step = 1e-6 * cam.ramp;
     struct lb_cam_motion m = lb_cam_motion(&cam, angle);
@@ -268,7 +268,7 @@ END_TEST
 /* Pressure angle: between the ray to the roller's centre and the line from the contact to it. */
 START_TEST(pressure_angle_is_that_of_the_push) {
   uint64_t state = 5;
-  for (int i = 0; i < MANY; i++) {
+  for (int i = 0; i < support_times(MANY); i++) {
     struct lb_cam_design cam = random_design(i, &state);
     double angle = cam.opens + support_between(&state, 0, 1) * (cam.closes - cam.opens);
     struct lb_cam_point touched = lb_cam_profile(&cam, angle);
@@ -289,7 +289,7 @@ static double three_points(double x[3], double y[3]) {
 
 START_TEST(curvature_is_that_of_a_circle_through_three_points) {
   uint64_t state = 6;
-  for (int i = 0; i < MANY; i++) {
+  for (int i = 0; i < support_times(MANY); i++) {
     struct lb_cam_design cam = random_design(i, &state);
     double step = 1e-4 * cam.ramp, x[3], y[3];
     double angle = cam.opens + support_between(&state, 0.01, 0.99) * cam.ramp;
@@ -306,7 +306,7 @@ END_TEST
 
 START_TEST(without_a_roller_the_profile_is_the_pitch_curve) {
   uint64_t state = 7;
-  for (int i = 0; i < MANY; i++) {
+  for (int i = 0; i < support_times(MANY); i++) {
     struct lb_cam_design cam = random_design(i, &state);
     double angle = support_between(&state, 0, turn), radius;
     cam.roller_radius = 0;
@@ -321,7 +321,7 @@ END_TEST
 
 START_TEST(without_lift_the_profile_is_the_base_circle) {
   uint64_t state = 8;
-  for (int i = 0; i < MANY; i++) {
+  for (int i = 0; i < support_times(MANY); i++) {
     struct lb_cam_design cam = random_design(i, &state);
     cam.lift = 0;
     double angle = support_between(&state, 0, turn), base = cam.base_radius;
@@ -336,7 +336,7 @@ END_TEST
 
 START_TEST(shut_and_fully_open_the_profile_is_round) {
   uint64_t state = 9;
-  for (int i = 0; i < MANY; i++) {
+  for (int i = 0; i < support_times(MANY); i++) {
     struct lb_cam_design cam = random_design(i, &state);
     double shut = cam.closes + support_between(&state, 0, 1) * (cam.opens + turn - cam.closes);
     double open = cam.opens + cam.ramp +
@@ -362,7 +362,7 @@ static bool within_limits(const struct lb_cam_design *cam, double limit) {
 START_TEST(least_base_radius_is_the_limit) {
   uint64_t state = 10;
   int by_pressure = 0, by_curvature = 0;
-  for (int i = 0; i < MANY; i++) {
+  for (int i = 0; i < support_times(MANY); i++) {
     struct lb_cam_design cam = random_design(i, &state);
     double limit = support_between(&state, 15, 75) * degree, least;
     ck_assert_int_eq(lb_cam_least_base(&least, &cam, limit, workspace, NULL), LB_OK);
@@ -421,7 +421,7 @@ static double worst_chord(const struct lb_cam_design *cam, int steps) {
 START_TEST(chords_keep_to_their_tolerance) {
   uint64_t state = 11;
   const double tolerance = 0.002 * millimetre;
-  for (int i = 0; i < MANY; i++) {
+  for (int i = 0; i < support_times(MANY); i++) {
     struct lb_cam_design cam = random_design(i, &state);
     if (!sound(&cam))
       continue;

@@ -1,0 +1,46 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * What the note, the data and the C header of the controller's table share. Use paper/controller.h.
+ */
+#ifndef LASTBAR_PAPER_CONTROLLER_PARTS_H
+#define LASTBAR_PAPER_CONTROLLER_PARTS_H
+
+#include "paper/controller.h"
+
+enum {
+  LB_SWITCHINGS = 4
+};
+
+/* The switchings of an end in the order of the turn. */
+struct lb_controller_switching {
+  enum lb_varied event;
+  const char *words; /* "inlet on" */
+  const char *name;  /* "inlet_on", in C */
+  const char *degrees_key, *count_key, *late_key;
+};
+extern const struct lb_controller_switching lb_controller_switching[LB_SWITCHINGS];
+
+/* "cap", "rod". */
+extern const char *const lb_controller_end_key[LB_ENDS];
+
+/* How much the speed may change from one revolution to the next [1], for what is said of a
+ * controller that knows it a revolution late. */
+extern const double lb_controller_change;
+
+/* [rad/s] in one rpm. */
+extern const double lb_controller_rpm;
+
+/* Counts of the machine's encoder in a turn. */
+long lb_controller_counts(const struct lb_encoder *encoder);
+
+/* Whether the table says when to switch: it has a speed and the valves have delays. */
+bool lb_controller_shows_switching(const struct lb_controller *controller);
+
+/* How far ahead of an event its valve is switched at the table's speed [rad]. */
+double lb_controller_lead(const struct lb_controller *controller, enum lb_end end,
+                          enum lb_varied event);
+
+/* The greatest speed [rad/s] at which any row can be followed. */
+double lb_controller_greatest_of_all(const struct lb_controller *controller);
+
+#endif

@@ -1,0 +1,245 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+# lastbar table: its figures are those of cutoff, its C header compiles without a word and holds what
+# the CSV says, and what cannot be is refused.
+# shellcheck source=tests/cli/support.sh disable=SC2016
+. "$LASTBAR_SOURCE/tests/cli/support.sh"
+
+CC=${CC:-cc}
+CXX=${CXX:-c++}
+python=/usr/bin/python3
+command -v $python >/dev/null || { echo "$python is not there (Debian: python3)" && exit 1; }
+
+# holds WHAT COMMAND...: a condition about the last run.
+holds() {
+  what=$1
+  shift
+  looked=$((looked + 1))
+  "$@" || wrong "$what"
+}
+
+# What cannot be.
+run table --speed '0 rpm' "$trolley"
+refused 2 "lastbar: table: --speed: '0 rpm' is no speed of a crank; write one up to 10000 rpm, such as '120 rpm'; try: lastbar table --help"
+run table --speed 120 "$trolley"
+ends 2
+says "lastbar: table: --speed: '120' has no unit"
+run table --from '3 bar' "$trolley"
+ends 2
+says "lastbar: table: --from: "
+says 'gauge'
+run table --to '-2 bar gauge' "$trolley"
+ends 2
+says 'lastbar: table: --to: '
+run table --from '5 bar gauge' --to '3 bar gauge' "$trolley"
+refused 2 "lastbar: $trolley: a range from 5 to 3 bar gauge is none; its lower end must be below its upper end"
+for prefix in 9x a-b '' _x "a$(printf '%031d' 0)"; do
+  run table --c-header "$prefix" "$trolley"
+  refused 2 "lastbar: table: --c-header: '$prefix' cannot begin a name in C; write a letter, then letters, digits and underscores, 31 at most; try: lastbar table --help"
+done
+run table --c-header x --json "$trolley"
+refused 2 'lastbar: table: --c-header and --json exclude each other; try: lastbar table --help'
+run table --c-header x --csv "$trolley"
+refused 2 'lastbar: table: --c-header and --csv exclude each other; try: lastbar table --help'
+run table --speed '5000 rpm' "$trolley"
+ends 1
+no_answer
+says "lastbar: $trolley: at 5000 rpm the valves cannot follow their signals in any row; 2"
+run table --from '-0.5 bar gauge' --to '-0.1 bar gauge' "$trolley"
+ends 1
+no_answer
+says "lastbar: $trolley: no cut-off at any supply pressure of the range: the supply of "
+run table --from '-0.1 bar gauge' --to '0.1 bar gauge' "$trolley"
+ends 0
+answers 'Below this range there is no cut-off: the supply of '
+
+# In every row of every demo machine the header, the CSV and JSON agree; at the machine's own supply
+# all say what cutoff says, to the last digit.
+cat >"$scratch/agree.py" <<'END'
+import csv, json, sys
+answer, table = json.load(open(sys.argv[1])), json.load(open(sys.argv[2]))
+rows, rule = list(csv.DictReader(open(sys.argv[3], newline=""))), sys.argv[4]
+choice = answer["choices"][rule]
+own = [row for row in table["rows"] if row["own_supply"]]
+assert len(own) == (1 if choice["found"] else 0), len(own)
+for row in own:
+    assert row["supply_pressure_pa"] == answer["supply"]["pressure_pa"]
+    for end, figures in row["ends"].items():
+        wanted = choice["ends"][end]
+        if figures is None:
+            assert wanted is None
+            continue
+        for key in ("cutoff_deg", "cutoff_stroke_fraction"):
+            assert figures[key] == wanted[key], (end, key, figures[key], wanted[key])
+flat = [(row, end, figures) for row in table["rows"] for end, figures in row["ends"].items() if figures]
+assert len(flat) == len(rows) > 4
+for (row, end, figures), line in zip(flat, rows):
+    assert line["end"] == end
+    for key, value in {**row, **figures}.items():
+        if key != "ends":
+            text = line[key]
+            same = text == "" if value is None else (
+                text == str(value).lower() if isinstance(value, bool) else float(text) == value)
+            assert same, (key, text, value)
+pressures = [row["supply_pressure_pa"] for row in table["rows"]]
+assert pressures == sorted(set(pressures))
+assert 0 < table["interpolation_error_deg"] < 0.1
+print(len(rows))
+END
+for machine in trolley pump launch tractor organ; do
+  file=$here/data/machines/$machine.ini
+  for rule in atmospheric economy; do
+    run cutoff --rule $rule --json "$file"
+    ends 0
+    cp "$out" "$scratch/cutoff.json"
+    run table --rule $rule --speed '60 rpm' --json "$file"
+    ends 0
+    no_message
+    cp "$out" "$scratch/table.json"
+    run table --rule $rule --speed '60 rpm' --csv "$file"
+    ends 0
+    cp "$out" "$scratch/table.csv"
+    holds 'cutoff, JSON and CSV disagree' $python "$scratch/agree.py" "$scratch/cutoff.json" \
+      "$scratch/table.json" "$scratch/table.csv" $rule >"$scratch/count"
+    run table --rule $rule --speed '60 rpm' "$file"
+    ends 0
+    no_message
+    answers 'Between two rows interpolate linearly in the supply pressure: the error is at'
+    holds 'a line is too long' awk 'length($0) > 79 { long = 1 } END { exit long }' "$out"
+  done
+done
+
+# As timed: the same at every pressure.
+run table --rule as-timed --csv "$trolley"
+ends 0
+holds 'not 78 deg throughout' awk -F, '
+  NR == 1 { for (i = 1; i <= NF; i++) if ($i == "cutoff_deg") column = i }
+  NR > 1 { count++; if ($column != 78.0) wrong = 1 }
+  END { exit wrong || count < 4 }' "$out"
+
+# The range asked for; its ends are rows.
+run table --from '2 bar gauge' --to '4 bar gauge' "$trolley"
+ends 0
+answers '      2.000  '
+answers '      4.000  '
+never '      1.9'
+run table --units inch --from '30 psig' --to '60 psig' "$launch"
+ends 0
+answers 'psi gauge'
+answers '      30.00  '
+answers '      60.00  '
+
+# Where an end has no cut-off any more the table stops and says why.
+run table --from '1 bar gauge' --to '60 bar gauge' --set 'cylinder.rated pressure=100 bar gauge' "$trolley"
+ends 0
+answers 'Above this range there is no cut-off: '
+
+# The C header: compiled by both languages with all warnings as errors, in two files at once, used and
+# unused; its arrays are the CSV's figures, rounded.
+run table --speed '120 rpm' --c-header trolley "$trolley"
+ends 0
+no_message
+cp "$out" "$scratch/trolley_table.h"
+run table --speed '120 rpm' --csv "$trolley"
+cp "$out" "$scratch/table.csv"
+cd "$scratch"
+cat >unused.c <<'END'
+#include "trolley_table.h"
+#include "trolley_table.h"
+int unused(void);
+int unused(void) { return 0; }
+END
+cat >print.c <<'END'
+#include "trolley_table.h"
+#include <stdio.h>
+int unused(void);
+#define SHOW(array) printf("%s %u\n", #array, (unsigned)array[i])
+int main(void) {
+  unsigned i;
+  for (i = 0; i < TROLLEY_ROWS; i++) {
+    SHOW(trolley_supply_mbar_absolute);
+    SHOW(trolley_cap_cutoff_deg_100);
+    SHOW(trolley_cap_cutoff_count);
+    SHOW(trolley_cap_inlet_on_deg_100);
+    SHOW(trolley_cap_inlet_on_count);
+    SHOW(trolley_cap_inlet_off_deg_100);
+    SHOW(trolley_cap_exhaust_on_deg_100);
+    SHOW(trolley_cap_exhaust_off_deg_100);
+    SHOW(trolley_rod_cutoff_deg_100);
+    SHOW(trolley_rod_inlet_off_count);
+    SHOW(trolley_rod_exhaust_off_count);
+    SHOW(trolley_greatest_rpm);
+  }
+  printf("counts %u rpm %u\n", (unsigned)TROLLEY_COUNTS, (unsigned)TROLLEY_RPM);
+  return unused();
+}
+END
+strict='-Wall -Wextra -Wpedantic -Wconversion -Wunused -Werror'
+last="$CC of the C header"
+status=0
+: >"$out"
+# shellcheck disable=SC2086 # a compiler with its options, and a list of those
+{
+  $CC -std=c99 $strict -c unused.c -o unused.o && $CC -std=c99 $strict print.c unused.o -o print_c
+} >"$err" 2>&1 || status=$?
+ends 0
+no_message
+for source in unused print; do
+  cp $source.c $source.cc
+done
+last="$CXX of the C header"
+# shellcheck disable=SC2086
+{
+  $CXX $strict -c unused.cc -o unused_cc.o && $CXX $strict print.cc unused_cc.o -o print_cc
+} >"$err" 2>&1 || status=$?
+ends 0
+no_message
+./print_c >c.txt
+./print_cc >cc.txt
+same c.txt cc.txt
+cat >header.py <<'END'
+import csv
+rows = list(csv.DictReader(open("table.csv", newline="")))
+found = [line.split() for line in open("c.txt")]
+assert found.pop() == ["counts", "1440", "rpm", "120"]
+cap = [row for row in rows if row["end"] == "cap"]
+rod = [row for row in rows if row["end"] == "rod"]
+assert len(found) == 12 * len(cap)
+seen = 0
+for i, (name, value) in enumerate(found):
+    row = (rod if "_rod_" in name else cap)[i // 12]
+    key = name.removeprefix("trolley_").removeprefix("cap_").removeprefix("rod_")
+    if key == "supply_mbar_absolute":
+        exact = float(row["supply_pressure_pa"]) / 100
+    elif key == "greatest_rpm":
+        exact = int(float(row["greatest_speed_rpm"]))
+    elif key.endswith("_deg_100"):
+        exact = float(row[key.removesuffix("_100")]) * 100
+        exact += 36000 if key == "inlet_on_deg_100" else 0
+    else:
+        exact = float(row[key])
+    assert abs(int(value) - exact) <= 0.5 + 1e-6, (name, value, exact)
+    assert 0 <= int(value) <= 65535
+    seen += 1
+assert seen == len(found)
+END
+last='the C header against the CSV'
+holds 'they disagree' $python header.py
+cd "$here"
+
+# What names a machine may have cannot end a comment, and what was changed is said.
+run table --c-header x --set 'machine.name=a */ int b; /* ??/ é' --set 'supply.pressure=4 bar gauge' "$trolley"
+ends 0
+answers 'Machine: a * / int b; / * ? ?/ é'
+answers 'Changed there: machine.name=a * / int b; / * ? ?/ é; supply.pressure=4 bar gauge'
+answers 'CRC-32'
+cp "$out" "$scratch/x.h"
+printf '#include "x.h"\nint none(void);\nint none(void) { return 0; }\n' >"$scratch/x.c"
+last="$CC of a hostile name"
+status=0
+# shellcheck disable=SC2086
+$CC -std=c99 $strict -trigraphs -c "$scratch/x.c" -o "$scratch/x.o" >"$out" 2>"$err" || status=$?
+ends 0
+no_message
+
+finish 158

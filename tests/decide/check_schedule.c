@@ -1,0 +1,272 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The cut-off over supply pressures: every row against the closed form by geometry written out
+ * here, interpolation against the rule in many more places than the table looked at, and where a
+ * table ends.
+ */
+#include "base/constants.h"
+#include "decide/schedule.h"
+#include "machine_text.h"
+#include "random_machine.h"
+#include "support.h"
+
+#include <string.h>
+
+enum {
+  MACHINES = 60,
+  DENSE = 400 /* places between two rows: fifty for each that a step is judged by */
+};
+static const double bar = 1e5, degree = LB_PI / 180;
+
+static struct lb_schedule schedule; /* as large as a table may be */
+
+static enum lb_status find(const struct lb_machine *machine, enum lb_rule rule, double margin,
+                           double from, double to, struct lb_error *error) {
+  const struct lb_schedule_question question = {.rule = rule,
+                                                .margin = margin,
+                                                .from = from,
+                                                .to = to,
+                                                .step = 0.05 * bar,
+                                                .tolerance = 0.1 * degree};
+  return lb_schedule_find(&schedule, machine, &question, error);
+}
+
+static void must_find(const struct lb_machine *machine, enum lb_rule rule, double margin,
+                      double from, double to) {
+  struct lb_error error = {0};
+  enum lb_status status = find(machine, rule, margin, from, to, &error);
+  ck_assert_msg(status == LB_OK, "%s", error.text);
+}
+
+/* Distance of the piston from an end's dead centre, from where the crank pin stands. */
+static double distance(const struct lb_machine *machine, enum lb_end end, double angle) {
+  const struct lb_linkage *l = &machine->linkage;
+  double r = l->crank_radius, travel, crank = angle + (end == LB_ROD_END ? l->outward : 0);
+  if (l->kind == LB_CONNECTING_ROD) {
+    double pin = crank + asin(l->offset / (l->length + r));
+    double across = r * sin(pin) - l->offset;
+    travel = sqrt(pow(l->length + r, 2) - pow(l->offset, 2)) - r * cos(pin) -
+             sqrt(pow(l->length, 2) - pow(across, 2));
+  } else if (l->kind == LB_SWINGING) {
+    travel = hypot(l->length - r * cos(crank), r * sin(crank)) - (l->length - r);
+  } else {
+    travel = r - r * cos(crank);
+  }
+  return end == LB_ROD_END ? l->stroke - travel : travel;
+}
+
+static double volume(const struct lb_machine *machine, enum lb_end end, double angle) {
+  double rod = end == LB_ROD_END ? machine->rod_diameter : machine->through_rod_diameter;
+  double area = LB_PI / 4 * (pow(machine->bore, 2) - pow(rod, 2));
+  return machine->dead_volume[end] + area * distance(machine, end, angle);
+}
+
+/* The angle of the stroke away at which air of a pressure, shut in, releases at another. */
+static double release_at(const struct lb_machine *machine, enum lb_end end, double supply,
+                         double release) {
+  double wanted = volume(machine, end, machine->timing[end].release) *
+                  pow(release / supply, 1 / machine->expansion_exponent);
+  double low = 0, high = lb_linkage_stroke_angle(&machine->linkage, end);
+  for (int i = 0; i < 200; i++) {
+    double middle = (low + high) / 2;
+    *(volume(machine, end, middle) < wanted ? &low : &high) = middle;
+  }
+  return (low + high) / 2;
+}
+
+/* Rows by rising pressure, on the grid or its halves but for what was asked or is the machine's. */
+static void check_rows(const struct lb_machine *machine) {
+  int own = 0;
+  ck_assert_uint_ge(schedule.rows, 2);
+  ck_assert_uint_le(schedule.rows, LB_SCHEDULE_ROWS);
+  for (size_t i = 0; i < schedule.rows; i++) {
+    const struct lb_schedule_row *row = &schedule.row[i];
+    own += row->own;
+    ck_assert(row->own == (row->supply_pressure == machine->supply_pressure));
+    ck_assert(i == 0 || row->supply_pressure > schedule.row[i - 1].supply_pressure);
+    bool edge = i == 0 || i + 1 == schedule.rows || row->own;
+    double steps = (row->supply_pressure - machine->ambient_pressure) / (0.05 * bar) * 4096;
+    ck_assert_msg(edge || fabs(steps - round(steps)) < 1e-3, "%.9g bar gauge is not round",
+                  (row->supply_pressure - machine->ambient_pressure) / bar);
+  }
+  double first = schedule.row[0].supply_pressure;
+  double last = schedule.row[schedule.rows - 1].supply_pressure;
+  if (machine->supply_pressure > first && machine->supply_pressure < last)
+    ck_assert_int_eq(own, 1);
+}
+
+/* The greatest error of interpolation against the rule itself. */
+static double dense_error(const struct lb_machine *machine, enum lb_rule rule, double margin) {
+  struct lb_machine m = *machine;
+  struct lb_cycle *cycle = lb_cycle_new();
+  double greatest = 0;
+  for (size_t i = 0; i + 1 < schedule.rows; i++) {
+    const struct lb_schedule_row *a = &schedule.row[i], *b = a + 1;
+    for (int k = 1; k < DENSE; k++) {
+      struct lb_choice choice;
+      double share = (double)k / DENSE;
+      m.supply_pressure = a->supply_pressure + share * (b->supply_pressure - a->supply_pressure);
+      ck_assert_int_eq(lb_cycle_prepare(cycle, &m, NULL), LB_OK);
+      if (rule == LB_ECONOMY)
+        ck_assert_int_eq(lb_cutoff_economy(&choice, cycle, NULL), LB_OK);
+      else
+        ck_assert_int_eq(lb_cutoff_atmospheric(&choice, cycle, margin, NULL), LB_OK);
+      ck_assert(choice.found);
+      for (int end = 0; end < LB_ENDS; end++)
+        if (m.works[end])
+          greatest =
+              fmax(greatest, fabs(a->cutoff[end] + share * (b->cutoff[end] - a->cutoff[end]) -
+                                  choice.cutoff[end]));
+    }
+  }
+  lb_cycle_free(cycle);
+  return greatest;
+}
+
+/* What was found for a machine that says where its cut-off lies: the file's own words at its own
+ * supply. */
+static void check_own(const struct lb_machine *machine, enum lb_rule rule, double margin) {
+  struct lb_cutoff_answer answer;
+  struct lb_cycle *cycle = lb_cycle_new();
+  ck_assert_int_eq(lb_cycle_prepare(cycle, machine, NULL), LB_OK);
+  ck_assert_int_eq(lb_cutoff_find(&answer, cycle, margin, NULL), LB_OK);
+  lb_cycle_free(cycle);
+  for (size_t i = 0; i < schedule.rows; i++)
+    for (int end = 0; schedule.row[i].own && end < LB_ENDS; end++)
+      if (machine->works[end])
+        ck_assert(schedule.row[i].cutoff[end] == answer.choice[rule].cutoff[end]);
+}
+
+START_TEST(atmospheric_rows_release_at_the_pressure_wanted) {
+  uint64_t state = 601;
+  int tables = 0;
+  for (int i = 0; i < support_times(MACHINES); i++) {
+    struct lb_machine machine;
+    struct lb_error error = {0};
+    double margin = i % 3 == 0 ? 0.1 * bar : 0;
+    random_machine(&machine, &state);
+    enum lb_status status = find(&machine, LB_ATMOSPHERIC, margin, 0, 0, &error);
+    if (status != LB_OK) {
+      ck_assert_msg(status == LB_NO_ANSWER || status == LB_BAD_INPUT, "%s", error.text);
+      continue;
+    }
+    tables++;
+    check_rows(&machine);
+    check_own(&machine, LB_ATMOSPHERIC, margin);
+    for (size_t k = 0; k < schedule.rows; k++)
+      for (int end = 0; end < LB_ENDS; end++)
+        if (machine.works[end])
+          ck_close(schedule.row[k].cutoff[end],
+                   release_at(&machine, (enum lb_end)end, schedule.row[k].supply_pressure,
+                              machine.back_pressure + margin),
+                   1e-7); /* [rad]: the angle turns with the root of the volume near dead centre */
+  }
+  ck_assert_int_ge(tables, support_times(MACHINES) / 3);
+}
+END_TEST
+
+START_TEST(interpolation_stays_within_its_word) {
+  const enum lb_rule rules[] = {LB_ATMOSPHERIC, LB_ECONOMY};
+  uint64_t state = 602;
+  int tables = 0;
+  for (int i = 0; i < support_times(12); i++) {
+    struct lb_machine machine;
+    random_machine(&machine, &state);
+    if (find(&machine, rules[i % 2], 0, 0, 0, NULL) != LB_OK)
+      continue;
+    double error = dense_error(&machine, rules[i % 2], 0);
+    ck_assert_msg(error < 0.1 * degree, "interpolation errs by %g deg", error / degree);
+    /* sixty-four places see a smooth hill to a thousandth, a bend to a few hundredths */
+    ck_assert_msg(error <= schedule.error * 1.05 + 1e-9, "%g deg, said %g", error / degree,
+                  schedule.error / degree);
+    tables++;
+  }
+  ck_assert_int_ge(tables, 1);
+}
+END_TEST
+
+START_TEST(own_supply_has_the_angles_of_cutoff) {
+  struct lb_machine machine = machine_text(machine_text_least, NULL);
+  const enum lb_rule rules[] = {LB_ATMOSPHERIC, LB_ECONOMY};
+  for (int i = 0; i < 2; i++) {
+    must_find(&machine, rules[i], 0, 0, 0);
+    check_rows(&machine);
+    check_own(&machine, rules[i], 0);
+    ck_assert(schedule.below[0] == '\0' || rules[i] == LB_ECONOMY);
+  }
+}
+END_TEST
+
+START_TEST(as_timed_is_the_same_everywhere) {
+  struct lb_machine machine = machine_text(machine_text_least, "timing.cut-off=70 deg");
+  must_find(&machine, LB_AS_TIMED, 0, 2 * bar, 9 * bar);
+  ck_assert_uint_ge(schedule.rows, 2);
+  for (size_t i = 0; i < schedule.rows; i++)
+    ck_assert(schedule.row[i].cutoff[LB_CAP_END] == machine.timing[LB_CAP_END].cutoff);
+  ck_assert(schedule.error == 0);
+  ck_assert(schedule.row[0].supply_pressure == 2 * bar);
+  ck_assert(schedule.row[schedule.rows - 1].supply_pressure == 9 * bar);
+}
+END_TEST
+
+/* A dead volume so large that the earliest cut-off lets in too much above some pressure. */
+START_TEST(ends_where_the_dead_volume_is_too_large) {
+  struct lb_machine machine =
+      machine_text(machine_text_least, "cylinder.dead volume cap end=60 cm3");
+  must_find(&machine, LB_ATMOSPHERIC, 0, 2 * bar, 30 * bar);
+  double n = machine.expansion_exponent, last = schedule.row[schedule.rows - 1].supply_pressure;
+  double most =
+      machine.back_pressure * pow(volume(&machine, LB_CAP_END, machine.timing[LB_CAP_END].release) /
+                                      machine.dead_volume[LB_CAP_END],
+                                  n);
+  ck_assert(most > 2 * bar && most < 30 * bar);
+  ck_assert(last <= most && last > most - 0.05 * bar);
+  ck_assert_str_eq(schedule.below, "");
+  ck_assert_ptr_nonnull(strstr(schedule.above, "cap end"));
+}
+END_TEST
+
+START_TEST(begins_where_there_is_pressure_to_use) {
+  struct lb_machine machine = machine_text(machine_text_least, NULL);
+  must_find(&machine, LB_ATMOSPHERIC, 0.3 * bar, machine.back_pressure, 6 * bar);
+  double first = schedule.row[0].supply_pressure, least = machine.back_pressure + 0.3 * bar;
+  ck_assert(first > least && first <= least + 0.05 * bar * (1 + 1e-9));
+  ck_assert_ptr_nonnull(strstr(schedule.below, "is not above the release pressure wanted"));
+  ck_assert(schedule.asked_from == machine.back_pressure && schedule.asked_to == 6 * bar);
+}
+END_TEST
+
+START_TEST(refuses_what_is_no_range) {
+  struct lb_machine machine = machine_text(machine_text_least, NULL);
+  struct lb_error error = {0};
+  ck_assert_int_eq(find(&machine, LB_ATMOSPHERIC, 0, 5 * bar, 5 * bar, &error), LB_BAD_INPUT);
+  ck_assert_ptr_nonnull(strstr(error.text, "its lower end must be below its upper end"));
+  ck_assert_int_eq(find(&machine, LB_ATMOSPHERIC, 0, 0.2 * bar, 0.8 * bar, &error), LB_NO_ANSWER);
+  ck_assert_ptr_nonnull(strstr(error.text, "no cut-off at any supply pressure of the range: "));
+  const struct lb_schedule_question fine = {.rule = LB_ATMOSPHERIC,
+                                            .from = 1.2 * bar,
+                                            .to = 40 * bar,
+                                            .step = 0.05 * bar,
+                                            .tolerance = 1e-6 * degree};
+  ck_assert_int_eq(lb_schedule_find(&schedule, &machine, &fine, &error), LB_NO_ANSWER);
+}
+END_TEST
+
+static Suite *schedule_suite(void) {
+  Suite *suite = suite_create("schedule");
+  TCase *tests = tcase_create("schedule");
+  tcase_set_timeout(tests, 60);
+  tcase_add_test(tests, atmospheric_rows_release_at_the_pressure_wanted);
+  tcase_add_test(tests, interpolation_stays_within_its_word);
+  tcase_add_test(tests, own_supply_has_the_angles_of_cutoff);
+  tcase_add_test(tests, as_timed_is_the_same_everywhere);
+  tcase_add_test(tests, ends_where_the_dead_volume_is_too_large);
+  tcase_add_test(tests, begins_where_there_is_pressure_to_use);
+  tcase_add_test(tests, refuses_what_is_no_range);
+  suite_add_tcase(suite, tests);
+  return suite;
+}
+
+int main(void) {
+  return support_run(schedule_suite(), NULL);
+}

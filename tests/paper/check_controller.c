@@ -1,0 +1,306 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The controller's table: counts against a search over all counts, switching against the delays,
+ * what valves can follow, and a C header that keeps to 16 bit whatever is in the machine file. That
+ * note, CSV, JSON and header say the same is tested on the command line.
+ */
+#include "paper/controller.h"
+
+#include "base/constants.h"
+#include "machine_text.h"
+#include "support.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const double degree = LB_PI / 180, rpm = 2 * LB_PI / 60, bar = 1e5;
+
+static const char valves[] = "\n[inlet valve]\non delay = 20 ms\noff delay = 30 ms\n"
+                             "[exhaust valve]\non delay = 5 ms\noff delay = 8 ms\n";
+
+/* The least machine with more sections. */
+static struct lb_machine machine_with(const char *sections, const char *override) {
+  char text[2000];
+  snprintf(text, sizeof text, "%s%s", machine_text_least, sections);
+  return machine_text(text, override);
+}
+
+static struct lb_schedule schedule;
+
+static struct lb_controller controller_of(const struct lb_machine *machine, double speed,
+                                          double from, double to) {
+  const struct lb_schedule_question question = {.rule = LB_ATMOSPHERIC,
+                                                .from = from,
+                                                .to = to,
+                                                .step = 0.05 * bar,
+                                                .tolerance = 0.1 * degree};
+  struct lb_error error = {0};
+  enum lb_status status = lb_schedule_find(&schedule, machine, &question, &error);
+  ck_assert_msg(status == LB_OK, "%s", error.text);
+  return (struct lb_controller){.machine = machine,
+                                .schedule = &schedule,
+                                .rule = LB_ATMOSPHERIC,
+                                .speed = speed,
+                                .file = "a file.ini",
+                                .checksum = 0x00c0ffee,
+                                .changes = ""};
+}
+
+static double difference(double a, double b) {
+  return remainder(a - b, 2 * LB_PI);
+}
+
+/* The count whose crank angle is nearest, of all there are. */
+static long search(const struct lb_encoder *encoder, long counts, double angle) {
+  long best = 0;
+  double least = 10;
+  for (long count = 0; count < counts; count++) {
+    double turned = 2 * LB_PI * (double)count / (double)counts;
+    double at = encoder->offset + (encoder->counts_down ? -turned : turned);
+    if (fabs(difference(at, angle)) < least - 1e-12) {
+      least = fabs(difference(at, angle));
+      best = count;
+    }
+  }
+  return best;
+}
+
+START_TEST(counts_are_the_nearest) {
+  uint64_t state = 701;
+  for (int i = 0; i < 400; i++) {
+    struct lb_machine machine = {0};
+    struct lb_encoder *encoder = &machine.encoder;
+    *encoder = (struct lb_encoder){.given = true,
+                                   .counts_per_turn = 1 + (int)(300 * support_uniform(&state)),
+                                   .quadrupled = i % 2 == 0,
+                                   .counts_down = i % 3 == 0,
+                                   .offset = support_between(&state, -6, 6)};
+    long counts = encoder->counts_per_turn * (encoder->quadrupled ? 4 : 1);
+    double angle = support_between(&state, 0, 2 * LB_PI);
+    struct lb_controller_count found = lb_controller_count(&machine, angle);
+    double turned = 2 * LB_PI * (double)found.count / (double)counts;
+    double at = encoder->offset + (encoder->counts_down ? -turned : turned);
+    ck_assert(found.count >= 0 && found.count < counts);
+    ck_assert_int_eq(found.count, search(encoder, counts, angle));
+    ck_close(difference(at, angle), found.rounding, IDENTITY);
+    ck_assert(fabs(found.rounding) <= LB_PI / (double)counts * (1 + IDENTITY));
+  }
+}
+END_TEST
+
+/* Worked by hand: 1440 counts a turn, 0 at dead centre. */
+START_TEST(counts_of_a_quarter_turn) {
+  struct lb_machine machine = {0};
+  machine.encoder = (struct lb_encoder){true, 360, true, 0, false};
+  ck_assert_int_eq(lb_controller_count(&machine, LB_PI / 2).count, 360);
+  machine.encoder.offset = 10 * degree;
+  ck_assert_int_eq(lb_controller_count(&machine, LB_PI / 2).count, 320);
+  machine.encoder.counts_down = true;
+  ck_assert_int_eq(lb_controller_count(&machine, LB_PI / 2).count, 1440 - 320);
+  ck_assert_int_eq(lb_controller_count(&machine, 10 * degree).count, 0);
+}
+END_TEST
+
+/* 20 ms at 300 rpm are 36 deg. */
+START_TEST(valves_are_switched_ahead) {
+  struct lb_machine machine = machine_with(valves, NULL);
+  struct lb_controller controller = controller_of(&machine, 300 * rpm, 3 * bar, 6 * bar);
+  for (size_t i = 0; i < schedule.rows; i++)
+    for (int end = 0; end < LB_ENDS; end++) {
+      const struct lb_schedule_row *row = &schedule.row[i];
+      const struct lb_timing *t = &machine.timing[end];
+      const double wanted[] = {t->inlet_opens - 36 * degree, row->cutoff[end] - 54 * degree,
+                               t->release - 9 * degree, t->exhaust_closes - 14.4 * degree};
+      for (int k = 0; k < 4; k++)
+        ck_close(lb_controller_switch(&controller, row, (enum lb_end)end, (enum lb_varied)k),
+                 wanted[k], 1e-12);
+    }
+}
+END_TEST
+
+/* Angles of switching are left alone, but for a cut-off that the rule found. */
+START_TEST(angles_of_switching_have_no_lead) {
+  struct lb_machine machine = machine_with(valves, "timing.angles mean=switching");
+  struct lb_controller controller = controller_of(&machine, 300 * rpm, 3 * bar, 6 * bar);
+  const struct lb_schedule_row *row = &schedule.row[0];
+  ck_assert(lb_controller_switch(&controller, row, LB_CAP_END, LB_VARIED_INLET_OPENS) ==
+            machine.timing[LB_CAP_END].inlet_opens);
+  ck_close(lb_controller_switch(&controller, row, LB_CAP_END, LB_VARIED_CUTOFF),
+           row->cutoff[LB_CAP_END] - 54 * degree, 1e-12);
+}
+END_TEST
+
+/* At the greatest speed a valve has just begun to open when it is switched off, or is just shut
+ * when it is switched on again; a little faster one of the valves cannot follow. */
+START_TEST(greatest_speed_is_the_last_that_fits) {
+  struct lb_machine machine = machine_with(valves, NULL);
+  struct lb_controller controller = controller_of(&machine, 0, 2 * bar, 8 * bar);
+  double most = 0;
+  for (size_t i = 0; i < schedule.rows; i++) {
+    const struct lb_schedule_row *row = &schedule.row[i];
+    double greatest = lb_controller_greatest_speed(&controller, row), least = (double)INFINITY;
+    for (int end = 0; end < LB_ENDS; end++) {
+      const struct lb_timing *t = &machine.timing[end];
+      double inlet = row->cutoff[end] - t->inlet_opens, exhaust = t->exhaust_closes - t->release;
+      const double limits[] = {inlet / 0.030, (2 * LB_PI - inlet) / 0.020, exhaust / 0.008,
+                               (2 * LB_PI - exhaust) / 0.005};
+      for (int k = 0; k < 4; k++)
+        least = fmin(least, limits[k]);
+    }
+    ck_close_relative(greatest, least, IDENTITY);
+    most = fmax(most, greatest);
+  }
+  struct lb_error error = {0};
+  controller.speed = most * (1 - 1e-9);
+  ck_assert_int_eq(lb_controller_test(&controller, &error), LB_OK);
+  controller.speed = most * (1 + 1e-9);
+  ck_assert_int_eq(lb_controller_test(&controller, &error), LB_NO_ANSWER);
+  ck_assert_ptr_nonnull(strstr(error.text, "the valves cannot follow their signals in any row; "));
+  double would_do = atof(strstr(error.text, "row; ") + 5);
+  ck_assert(would_do * rpm <= most && would_do * rpm > most - 0.2 * rpm);
+}
+END_TEST
+
+START_TEST(rows_that_cannot_be_followed_are_marked) {
+  struct lb_machine machine = machine_with(valves, NULL);
+  struct lb_controller controller = controller_of(&machine, 0, 2 * bar, 8 * bar);
+  struct lb_error error = {0};
+  char *text;
+  double slow = lb_controller_greatest_speed(&controller, &schedule.row[schedule.rows - 1]);
+  controller.speed = slow * 1.01;
+  ck_assert_int_eq(lb_controller_text(&text, &controller, &error), LB_OK);
+  char mark[40];
+  snprintf(mark, sizeof mark, "%.0f: no", floor(slow / rpm));
+  ck_assert_ptr_nonnull(strstr(text, mark));
+  free(text);
+  controller.speed = slow * 0.99;
+  ck_assert_int_eq(lb_controller_text(&text, &controller, &error), LB_OK);
+  ck_assert_ptr_null(strstr(text, ": no"));
+  free(text);
+}
+END_TEST
+
+START_TEST(prefixes_begin_names) {
+  static const char *const good[] = {"a", "Trolley_2", "ABCDEFGHIJKLMNOPQRSTUVWXYZabcde"};
+  static const char *const bad[] = {
+      "", "2a", "_a", "a-b", "a b", "\303\244", "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdef"};
+  for (size_t i = 0; i < sizeof good / sizeof good[0]; i++)
+    ck_assert(lb_controller_prefix_fits(good[i]));
+  for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++)
+    ck_assert(!lb_controller_prefix_fits(bad[i]));
+}
+END_TEST
+
+static char *code_of(const struct lb_controller *controller) {
+  struct lb_error error = {0};
+  char *code = NULL;
+  enum lb_status status = lb_controller_code(&code, controller, "Mine", &error);
+  ck_assert_msg(status == LB_OK, "%s", error.text);
+  return code;
+}
+
+/* The numbers of an array of a header; returns how many. */
+static size_t read_array(long *value, const char *code, const char *name) {
+  const char *at = strstr(code, name);
+  ck_assert_msg(at != NULL, "no array %s", name);
+  size_t count = 0;
+  for (at = strchr(at, '{') + 1; *at != '}'; at++)
+    if (*at >= '0' && *at <= '9') {
+      char *end;
+      value[count++] = strtol(at, &end, 10);
+      ck_assert(*end == 'u');
+      at = end;
+    }
+  return count;
+}
+
+/* An angle that would be negative has a turn added in every row, so that neighbours stay near. */
+START_TEST(negative_angles_gain_a_turn) {
+  struct lb_machine machine = machine_with(valves, "timing.inlet opens=100 deg");
+  struct lb_controller controller = controller_of(&machine, 300 * rpm, 1.3 * bar, 2.5 * bar);
+  long value[LB_SCHEDULE_ROWS];
+  char *code = code_of(&controller);
+  size_t rows = read_array(value, code, "Mine_cap_inlet_off_deg_100");
+  ck_assert_uint_eq(rows, schedule.rows);
+  free(code);
+  controller.speed = 900 * rpm; /* 162 deg ahead */
+  code = code_of(&controller);
+  ck_assert_ptr_nonnull(strstr(code, "inlet off [deg/100 after its dead centre, 36000 added]"));
+  read_array(value, code, "Mine_cap_inlet_off_deg_100");
+  for (size_t i = 0; i < rows; i++) {
+    double exact = (schedule.row[i].cutoff[LB_CAP_END] / degree - 162 + 360) * 100;
+    ck_assert(fabs((double)value[i] - exact) <= 0.5 + 1e-6);
+  }
+  free(code);
+}
+END_TEST
+
+START_TEST(high_pressures_have_a_coarser_unit) {
+  struct lb_machine machine =
+      machine_text(machine_text_least, "cylinder.dead volume cap end=1 cm3");
+  machine.dead_volume[LB_ROD_END] = 1e-6;
+  struct lb_controller controller = controller_of(&machine, 0, 50 * bar, 80 * bar);
+  long value[LB_SCHEDULE_ROWS];
+  char *code = code_of(&controller);
+  size_t rows = read_array(value, code, "Mine_supply_10mbar_absolute");
+  ck_assert_uint_eq(rows, schedule.rows);
+  ck_assert_int_eq(value[0], 5000);
+  ck_assert_int_eq(value[rows - 1], 8000);
+  ck_assert_ptr_nonnull(strstr(code, "[10 mbar absolute]"));
+  free(code);
+}
+END_TEST
+
+START_TEST(counts_beyond_16_bit_are_refused) {
+  struct lb_machine machine =
+      machine_with("\n[encoder]\ncounts per turn = 40000\nmultiply = 4\n", NULL);
+  struct lb_controller controller = controller_of(&machine, 0, 3 * bar, 6 * bar);
+  struct lb_error error = {0};
+  char *code = NULL;
+  enum lb_status status = lb_controller_code(&code, &controller, "x", &error);
+  ck_assert_int_eq(status, LB_NO_ANSWER);
+  ck_assert_ptr_null(code);
+  ck_assert_ptr_nonnull(strstr(error.text, "does not fit the 16 bit of a C header"));
+}
+END_TEST
+
+/* A comment ends where the header ends it, whatever names are in it. */
+START_TEST(names_stay_in_their_comment) {
+  struct lb_machine machine = machine_text(machine_text_least, NULL);
+  snprintf(machine.name, sizeof machine.name, "%s", "*/ int x; /* ?\?/ \303\251 **//**/ /*/");
+  struct lb_controller controller = controller_of(&machine, 0, 3 * bar, 6 * bar);
+  controller.file = "*/x.ini";
+  controller.changes = "a=*/*/*";
+  char *code = code_of(&controller);
+  const char *end = strstr(code, "*/");
+  ck_assert_ptr_nonnull(strstr(code, "#ifndef MINE_TABLE_H"));
+  ck_assert(strstr(code, "#ifndef MINE_TABLE_H") == end + 3);
+  ck_assert_ptr_null(strstr(code + 2, "/*/"));
+  ck_assert_ptr_null(strstr(code, "??"));
+  ck_assert_ptr_nonnull(strstr(code, "CRC-32 00c0ffee"));
+  free(code);
+}
+END_TEST
+
+static Suite *controller_suite(void) {
+  Suite *suite = suite_create("controller");
+  TCase *tests = tcase_create("controller");
+  tcase_add_test(tests, counts_are_the_nearest);
+  tcase_add_test(tests, counts_of_a_quarter_turn);
+  tcase_add_test(tests, valves_are_switched_ahead);
+  tcase_add_test(tests, angles_of_switching_have_no_lead);
+  tcase_add_test(tests, greatest_speed_is_the_last_that_fits);
+  tcase_add_test(tests, rows_that_cannot_be_followed_are_marked);
+  tcase_add_test(tests, prefixes_begin_names);
+  tcase_add_test(tests, negative_angles_gain_a_turn);
+  tcase_add_test(tests, high_pressures_have_a_coarser_unit);
+  tcase_add_test(tests, counts_beyond_16_bit_are_refused);
+  tcase_add_test(tests, names_stay_in_their_comment);
+  suite_add_tcase(suite, tests);
+  return suite;
+}
+
+int main(void) {
+  return support_run(controller_suite(), NULL);
+}
