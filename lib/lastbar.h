@@ -36,6 +36,7 @@
 
 /* Air, linkages and cams, in plain numbers. */
 #include "physics/air.h"
+#include "physics/flow.h"
 #include "physics/linkage.h"
 #include "physics/cam.h"
 
@@ -52,6 +53,7 @@
 #include "stroke/chamber.h"
 #include "stroke/timing.h"
 #include "stroke/force.h"
+#include "stroke/gas_exchange.h"
 #include "stroke/cycle.h"
 #include "stroke/torque.h"
 #include "stroke/audit.h"

@@ -60,6 +60,8 @@ struct lb_ode {
   double *time;                      /* time[steps + 1], room for `room` */
   size_t *segment;                   /* segment[steps]: between which stops a step lies */
   size_t steps, refused, room;
+  void (*see)(double time, const double *state, void *notes); /* or NULL */
+  void *notes;
 };
 
 struct lb_ode *lb_ode_new(size_t states, size_t sums) {
@@ -264,6 +266,8 @@ static enum lb_status accept(struct lb_ode *ode, double end, size_t segment, dou
   ode->segment[ode->steps++] = segment;
   ode->time[ode->steps] = end;
   memcpy(y, ode->next, ode->size * sizeof *y);
+  if (ode->see)
+    ode->see(end, y, ode->notes);
   if (turning)
     turn_step(ode, h);
   return LB_OK;
@@ -297,12 +301,14 @@ static enum lb_status run_segment(struct lb_ode *ode, const struct lb_ode_proble
   return status;
 }
 
-static void begin_run(struct lb_ode *ode, const double *state, double *y) {
+static void begin_run(struct lb_ode *ode, double start, const double *state, double *y) {
   size_t n = ode->states;
   memcpy(y, state, n * sizeof *y);
   memset(y + n, 0, ode->sums * sizeof *y);
   for (size_t i = 0; i < n * n; i++)
     ode->turn[i] = i % (n + 1) == 0;
+  if (ode->see)
+    ode->see(start, y, ode->notes);
 }
 
 static void end_run(const struct lb_ode *ode, const double *y, double *state, double *sum,
@@ -319,7 +325,7 @@ enum lb_status lb_ode_run(struct lb_ode *ode, const struct lb_ode_problem *probl
                           struct lb_error *error) {
   const double first = 1e-3, steep = 1e-3; /* [1] of the run: steps to begin with */
   double y[SIZE_MOST], span = stop[stops - 1] - stop[0], h = first * span;
-  begin_run(ode, state, y);
+  begin_run(ode, stop[0], state, y);
   ode->steps = ode->refused = 0;
   enum lb_status status = reserve(ode, error);
   if (status == LB_OK)
@@ -341,17 +347,25 @@ enum lb_status lb_ode_repeat(struct lb_ode *ode, const struct lb_ode_problem *pr
   double y[SIZE_MOST];
   if (ode->steps == 0)
     return lb_error_set(error, LB_NUMERIC, "no run to repeat");
-  begin_run(ode, state, y);
+  begin_run(ode, ode->time[0], state, y);
   for (size_t i = 0; i < ode->steps; i++) {
     double step = ode->time[i + 1] - ode->time[i];
     if (!take_step(ode, problem, ode->time[i], step, ode->segment[i], y))
       return lb_error_set(error, LB_NUMERIC, "no state can be at %g", ode->time[i + 1]);
     memcpy(y, ode->next, ode->size * sizeof *y);
+    if (ode->see)
+      ode->see(ode->time[i + 1], y, ode->notes);
     if (sensitivity)
       turn_step(ode, step);
   }
   end_run(ode, y, state, sum, sensitivity);
   return LB_OK;
+}
+
+void lb_ode_observe(struct lb_ode *ode, void (*see)(double time, const double *state, void *notes),
+                    void *notes) {
+  ode->see = see;
+  ode->notes = notes;
 }
 
 size_t lb_ode_steps(const struct lb_ode *ode) {

@@ -71,6 +71,11 @@ enum lb_status lb_ode_repeat(struct lb_ode *ode, const struct lb_ode_problem *pr
                              double *state, double *sum, double *sensitivity,
                              struct lb_error *error);
 
+/* From now on call something at the start of every run and after every step, with the time and
+ * state reached; NULL: no more. notes  handed to it */
+void lb_ode_observe(struct lb_ode *ode, void (*see)(double time, const double *state, void *notes),
+                    void *notes);
+
 /* How many steps the last run took, and how many it took back. */
 size_t lb_ode_steps(const struct lb_ode *ode);
 size_t lb_ode_refused(const struct lb_ode *ode);
