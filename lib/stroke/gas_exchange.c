@@ -28,7 +28,7 @@ enum {
 };
 static const double turn_angle = 2 * LB_PI;
 static const double gamma_air = LB_GAMMA;
-static const double fine = 1e-6;    /* [1] tolerance of a step; the work errs by less than that */
+static const double fine = 2e-7;    /* [1] tolerance of a step; the work errs by less than that */
 static const double rough = 1e-3;   /* [1] likewise while the start is far off */
 static const double settled = 1e-9; /* [1] residual that is called periodic */
 static const double seat_ratio = 0.5, seat_index = 0.5; /* [1] of leaks */
@@ -341,8 +341,10 @@ static struct lb_flow leak_of(double conductance) {
   return (struct lb_flow){conductance, seat_ratio, seat_index};
 }
 
+/* Make ready for some of the worked ends, which are one system. */
 static enum lb_status prepare(struct lb_gas *gas, const struct lb_machine *machine,
-                              const double *cutoff, double speed, struct lb_error *error) {
+                              const double *cutoff, double speed, const bool *ends,
+                              struct lb_error *error) {
   static const char *const names[LB_VALVES] = {"inlet", "exhaust"};
   gas->machine = machine;
   gas->speed = speed;
@@ -358,7 +360,7 @@ static enum lb_status prepare(struct lb_gas *gas, const struct lb_machine *machi
   gas->piston_leak = leak_of(machine->leakage);
   gas->rod_leak = leak_of(machine->rod_seal_leakage);
   for (int end = 0; end < LB_ENDS; end++)
-    if (machine->works[end]) {
+    if (ends[end]) {
       struct chamber *c = &gas->chamber[gas->chambers++];
       c->end = (enum lb_end)end;
       c->area = lb_machine_area(machine, c->end);
@@ -510,10 +512,9 @@ static enum lb_status read_turn(struct lb_gas *gas, struct lb_gas_turn *turn, co
   struct notes notes = {.gas = gas, .turn = turn};
   double state[STATES_MOST], sum[SUMS_MOST];
   memcpy(state, start, sizeof state);
-  for (int end = 0; end < LB_ENDS; end++)
-    turn[end] = (struct lb_gas_turn){.coldest_temperature = (double)INFINITY};
   for (size_t i = 0; i < gas->chambers; i++) {
     enum lb_end end = gas->chamber[i].end;
+    turn[end] = (struct lb_gas_turn){.coldest_temperature = (double)INFINITY};
     struct window inlet = window_of(gas, end, LB_INLET_VALVE, cutoff[end]);
     struct window exhaust = window_of(gas, end, LB_EXHAUST_VALVE, cutoff[end]);
     notes.cutoff[i] = within_turn(inlet.from + inlet.width, gas->stop[0]);
@@ -564,19 +565,42 @@ static enum lb_status settle(struct lb_gas *gas, double *start, struct lb_gas_re
       report->revolutions, report->residual);
 }
 
-enum lb_status lb_gas_solve(struct lb_gas *gas, struct lb_gas_turn *turn,
-                            struct lb_gas_report *report, const struct lb_machine *machine,
-                            const double *cutoff, double speed, struct lb_error *error) {
+/* Solve for some ends; what is found is added to the report. */
+static enum lb_status solve_ends(struct lb_gas *gas, struct lb_gas_turn *turn,
+                                 struct lb_gas_report *report, const struct lb_machine *machine,
+                                 const double *cutoff, double speed, const bool *ends,
+                                 struct lb_error *error) {
   struct lb_gas_report found = {0};
   double start[STATES_MOST] = {0};
-  enum lb_status status = prepare(gas, machine, cutoff, speed, error);
+  enum lb_status status = prepare(gas, machine, cutoff, speed, ends, error);
   if (status != LB_OK)
     return status;
   set_scale(gas);
   guess(gas, start);
   status = settle(gas, start, &found, error);
-  found.steps = lb_ode_steps(gas->ode[gas->chambers]);
+  if (found.revolutions > report->revolutions)
+    report->revolutions = found.revolutions;
+  report->steps += lb_ode_steps(gas->ode[gas->chambers]);
+  report->residual = fmax(report->residual, found.residual);
+  return status == LB_OK ? read_turn(gas, turn, start, cutoff, error) : status;
+}
+
+enum lb_status lb_gas_solve(struct lb_gas *gas, struct lb_gas_turn *turn,
+                            struct lb_gas_report *report, const struct lb_machine *machine,
+                            const double *cutoff, double speed, struct lb_error *error) {
+  struct lb_gas_report found = {0};
+  bool one_system = machine->leakage > 0;
+  enum lb_status status = LB_OK;
+  memset(turn, 0, LB_ENDS * sizeof *turn);
+  if (one_system)
+    status = solve_ends(gas, turn, &found, machine, cutoff, speed, machine->works, error);
+  for (int end = 0; end < LB_ENDS && !one_system && status == LB_OK; end++) {
+    bool alone[LB_ENDS] = {end == LB_CAP_END && machine->works[end],
+                           end == LB_ROD_END && machine->works[end]};
+    if (machine->works[end])
+      status = solve_ends(gas, turn, &found, machine, cutoff, speed, alone, error);
+  }
   if (report)
     *report = found;
-  return status == LB_OK ? read_turn(gas, turn, start, cutoff, error) : status;
+  return status;
 }
