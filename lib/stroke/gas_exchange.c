@@ -21,7 +21,8 @@ enum {
   SUMS_OF_END = 3,
   STATES_MOST = LB_ENDS * STATES_OF_END,
   SUMS_MOST = LB_ENDS * SUMS_OF_END,
-  ROWS_MOST = STATES_MOST + SUMS_MOST,
+  PARTS_MOST = 7,
+  ROWS_MOST = STATES_MOST + SUMS_MOST + PARTS_MOST,
   STOPS_MOST = LB_ENDS * LB_VALVES * 4 + 2,
   ROUGH_REVOLUTIONS = 40, /* at most before the mesh is frozen */
   FINE_REVOLUTIONS = 20   /* at most afterwards */
@@ -46,7 +47,8 @@ struct chamber {
 };
 
 struct lb_gas {
-  struct lb_ode *ode[LB_ENDS + 1]; /* for one and for two worked ends */
+  struct lb_ode *ode[LB_ENDS + 1];   /* for one and for two worked ends */
+  struct lb_ode *audit[LB_ENDS + 1]; /* the same with the parts of the worth */
   const struct lb_machine *machine;
   double speed;
   struct chamber chamber[LB_ENDS]; /* chamber[chambers] */
@@ -62,18 +64,21 @@ struct lb_gas *lb_gas_new(void) {
   if (!gas)
     return NULL;
   for (size_t ends = 1; ends <= LB_ENDS; ends++)
-    gas->ode[ends] = lb_ode_new(ends * STATES_OF_END, ends * SUMS_OF_END);
-  if (gas->ode[1] && gas->ode[LB_ENDS])
-    return gas;
-  lb_gas_free(gas);
-  return NULL;
+    if (!(gas->ode[ends] = lb_ode_new(ends * STATES_OF_END, ends * SUMS_OF_END)) ||
+        !(gas->audit[ends] = lb_ode_new(ends * STATES_OF_END, ends * SUMS_OF_END + PARTS_MOST))) {
+      lb_gas_free(gas);
+      return NULL;
+    }
+  return gas;
 }
 
 void lb_gas_free(struct lb_gas *gas) {
   if (!gas)
     return;
-  for (size_t ends = 1; ends <= LB_ENDS; ends++)
+  for (size_t ends = 1; ends <= LB_ENDS; ends++) {
     lb_ode_free(gas->ode[ends]);
+    lb_ode_free(gas->audit[ends]);
+  }
   free(gas);
 }
 
@@ -84,6 +89,22 @@ static double volume_of(const struct lb_gas *gas, const struct chamber *c, doubl
   *by_angle = cap ? c->area * slope : -c->area * slope;
   return c->dead_volume + c->area * (cap ? travel : gas->machine->linkage.stroke - travel);
 }
+
+/* Where a stream comes from or goes to. */
+enum way {
+  OPEN_INLET,
+  OPEN_EXHAUST,
+  SHUT_INLET, /* past its seat */
+  SHUT_EXHAUST,
+  TO_SURROUNDINGS, /* past a seal */
+  WAYS_AT_ONCE = 4
+};
+
+/* A stream into a chamber (negative: out of it) [kg/s], and the state outside. */
+struct stream {
+  enum way way;
+  double mass, pressure, temperature;
+};
 
 /* What flows into a chamber. */
 struct inflow {
@@ -114,21 +135,47 @@ static double add_flow(struct inflow *in, const struct lb_flow *flow, double ope
 struct moment {
   double p, m, t, volume, volume_slope;
   struct inflow in;
+  struct stream stream[WAYS_AT_ONCE]; /* stream[streams]: what `in` is made of */
+  int streams;
+  double wall;                                /* heat from the wall [W], in `in` too */
   double supply, supply_by_p, supply_by_t;    /* of it from the supply [kg/s] ... */
   double exhaust, exhaust_by_p, exhaust_by_t; /* and from the exhaust */
 };
+
+/* Add a stream. */
+static double add_stream(struct moment *at, enum way way, const struct lb_flow *flow,
+                         double opening, double pressure, double temperature, double *by_p,
+                         double *by_t) {
+  double mass = add_flow(&at->in, flow, opening, pressure, temperature, at->p, at->t, by_p, by_t);
+  at->stream[at->streams++] = (struct stream){way, mass, pressure, temperature};
+  return mass;
+}
 
 /* Through one valve, open or shut. */
 static double add_valve(struct moment *at, const struct lb_gas *gas, enum lb_valve valve,
                         double opening, double pressure, double temperature, double *by_p,
                         double *by_t) {
-  const struct lb_flow *open = &gas->machine->path[valve].flow;
-  const struct lb_flow *flow = opening > 0 ? open : &gas->seat_leak[valve];
+  bool inlet = valve == LB_INLET_VALVE;
   *by_p = *by_t = 0;
-  if (flow->conductance == 0)
-    return 0;
-  return add_flow(&at->in, flow, opening > 0 ? opening : 1, pressure, temperature, at->p, at->t,
-                  by_p, by_t);
+  if (opening > 0)
+    return add_stream(at, inlet ? OPEN_INLET : OPEN_EXHAUST, &gas->machine->path[valve].flow,
+                      opening, pressure, temperature, by_p, by_t);
+  if (gas->seat_leak[valve].conductance > 0)
+    return add_stream(at, inlet ? SHUT_INLET : SHUT_EXHAUST, &gas->seat_leak[valve], 1, pressure,
+                      temperature, by_p, by_t);
+  return 0;
+}
+
+/* Past the seals that lead to the surroundings. */
+static void add_seals(struct moment *at, const struct lb_gas *gas, enum lb_end end) {
+  const struct lb_machine *m = gas->machine;
+  double unused_p, unused_t;
+  if (gas->chambers == 1 && gas->piston_leak.conductance > 0)
+    add_stream(at, TO_SURROUNDINGS, &gas->piston_leak, 1, m->ambient_pressure,
+               m->ambient_temperature, &unused_p, &unused_t);
+  if (end == LB_ROD_END && gas->rod_leak.conductance > 0)
+    add_stream(at, TO_SURROUNDINGS, &gas->rod_leak, 1, m->ambient_pressure, m->ambient_temperature,
+               &unused_p, &unused_t);
 }
 
 /* Flows and heat that concern one chamber alone. */
@@ -136,27 +183,24 @@ static void look_at(struct moment *at, const struct lb_gas *gas, size_t index, d
                     size_t segment, double travel, double slope, const double *state) {
   const struct lb_machine *machine = gas->machine;
   const struct chamber *c = &gas->chamber[index];
-  const struct opening *opening = c->opening[segment];
-  double unused_p, unused_t;
-  *at = (struct moment){.p = state[STATES_OF_END * index], .m = state[STATES_OF_END * index + 1]};
+  const struct opening *inlet = &c->opening[segment][LB_INLET_VALVE], *exhaust = inlet + 1;
+  at->in = (struct inflow){0};
+  at->streams = 0;
+  at->p = state[STATES_OF_END * index];
+  at->m = state[STATES_OF_END * index + 1];
   at->volume = volume_of(gas, c, travel, slope, &at->volume_slope);
   at->t = at->p * at->volume / (at->m * LB_GAS_CONSTANT);
-  at->supply = add_valve(
-      at, gas, LB_INLET_VALVE, opening[LB_INLET_VALVE].at + opening[LB_INLET_VALVE].by * angle,
-      machine->supply_pressure, machine->supply_temperature, &at->supply_by_p, &at->supply_by_t);
-  at->exhaust = add_valve(at, gas, LB_EXHAUST_VALVE,
-                          opening[LB_EXHAUST_VALVE].at + opening[LB_EXHAUST_VALVE].by * angle,
+  at->supply =
+      add_valve(at, gas, LB_INLET_VALVE, inlet->at + inlet->by * angle, machine->supply_pressure,
+                machine->supply_temperature, &at->supply_by_p, &at->supply_by_t);
+  at->exhaust = add_valve(at, gas, LB_EXHAUST_VALVE, exhaust->at + exhaust->by * angle,
                           machine->back_pressure, machine->ambient_temperature, &at->exhaust_by_p,
                           &at->exhaust_by_t);
-  if (gas->chambers == 1 && gas->piston_leak.conductance > 0)
-    add_flow(&at->in, &gas->piston_leak, 1, machine->ambient_pressure, machine->ambient_temperature,
-             at->p, at->t, &unused_p, &unused_t);
-  if (c->end == LB_ROD_END && gas->rod_leak.conductance > 0)
-    add_flow(&at->in, &gas->rod_leak, 1, machine->ambient_pressure, machine->ambient_temperature,
-             at->p, at->t, &unused_p, &unused_t);
+  add_seals(at, gas, c->end);
   double distance = (at->volume - c->dead_volume) / c->area;
   double wall = machine->wall_heat_transfer * (2 * c->area + LB_PI * machine->bore * distance);
-  at->in.energy += wall * (machine->ambient_temperature - at->t);
+  at->wall = wall * (machine->ambient_temperature - at->t);
+  at->in.energy += at->wall;
   at->in.energy_by_t -= wall;
 }
 
@@ -258,6 +302,104 @@ static void slopes(double *rate, double *slope, double angle, size_t segment, co
              at->supply_by_t / gas->speed);
     put_pair(sums + 2 * n + STATES_OF_END * i, at, -at->exhaust_by_p / gas->speed,
              -at->exhaust_by_t / gas->speed);
+  }
+}
+
+/* Exergy of air [J/kg] against the surroundings. */
+static double exergy(const struct lb_machine *machine, double pressure, double temperature) {
+  double ambient = machine->ambient_temperature;
+  return LB_CP * (temperature - ambient) -
+         ambient * (LB_CP * log(temperature / ambient) -
+                    LB_GAS_CONSTANT * log(pressure / machine->ambient_pressure));
+}
+
+/* The parts of the worth, as sums behind the others. */
+enum part {
+  SUPPLIED,
+  INLET,
+  MIXING,
+  EXHAUST_VALVE,
+  HEAT,
+  LEAKAGE,
+  EXHAUST,
+  PARTS
+};
+
+/* What entropy one stream makes, and the exergy it brings or takes [W]. */
+static void add_worth(double *part, const struct lb_machine *machine, const struct moment *at,
+                      const struct stream *s) {
+  double ambient = machine->ambient_temperature, mass = fabs(s->mass);
+  bool inwards = s->mass >= 0, leaks = s->way >= SHUT_INLET;
+  bool of_supply = s->way == OPEN_INLET || s->way == SHUT_INLET;
+  double throttled = ambient * mass * LB_GAS_CONSTANT * fabs(log(s->pressure / at->p));
+  double mixed =
+      ambient * mass * LB_CP * (log(at->t / s->temperature) + s->temperature / at->t - 1);
+  part[leaks ? LEAKAGE : of_supply ? INLET : EXHAUST_VALVE] += throttled;
+  if (inwards) {
+    part[leaks ? LEAKAGE : MIXING] += mixed;
+    part[SUPPLIED] += mass * exergy(machine, s->pressure, s->temperature);
+  } else {
+    double taken = mass * exergy(machine, s->pressure, at->t);
+    if (of_supply)
+      part[SUPPLIED] -= taken;
+    else
+      part[leaks ? LEAKAGE : EXHAUST] += taken;
+  }
+}
+
+/* The parts of the worth per radian. */
+static void put_worth(double *part, const struct lb_gas *gas, const struct view *view) {
+  const struct lb_machine *machine = gas->machine;
+  double ambient = machine->ambient_temperature;
+  memset(part, 0, PARTS * sizeof *part);
+  for (size_t i = 0; i < gas->chambers; i++) {
+    const struct moment *at = &view->at[i];
+    for (int k = 0; k < at->streams; k++)
+      add_worth(part, machine, at, &at->stream[k]);
+    part[HEAT] += at->wall * (ambient / at->t - 1);
+  }
+  if (view->leak.mass != 0) {
+    const struct moment *from = &view->at[view->leak.mass > 0 ? 0 : 1];
+    const struct moment *to = &view->at[view->leak.mass > 0 ? 1 : 0];
+    part[LEAKAGE] += ambient * fabs(view->leak.mass) *
+                     (LB_GAS_CONSTANT * log(from->p / to->p) +
+                      LB_CP * (log(to->t / from->t) + from->t / to->t - 1));
+  }
+  for (int k = 0; k < PARTS; k++)
+    part[k] /= gas->speed;
+}
+
+static size_t sums_of(const struct lb_gas *gas) {
+  return gas->chambers * SUMS_OF_END;
+}
+
+static void audit_rates(double *rate, double angle, size_t segment, const double *state,
+                        const void *context) {
+  const struct lb_gas *gas = context;
+  struct view view;
+  look(&view, gas, angle, segment, state);
+  put_rates(rate, gas, &view);
+  put_worth(rate + gas->chambers * STATES_OF_END + sums_of(gas), gas, &view);
+}
+
+/* The slopes of the parts are taken by differences: they serve one revolution only. */
+static void audit_slopes(double *rate, double *slope, double angle, size_t segment,
+                         const double *state, const void *context) {
+  const double small = 1e-7; /* [1] of a state */
+  const struct lb_gas *gas = context;
+  size_t n = gas->chambers * STATES_OF_END, first = n + sums_of(gas);
+  double moved[STATES_MOST], part[PARTS];
+  struct view view;
+  slopes(rate, slope, angle, segment, state, context);
+  look(&view, gas, angle, segment, state);
+  put_worth(rate + first, gas, &view);
+  for (size_t j = 0; j < n; j++) {
+    memcpy(moved, state, n * sizeof *moved);
+    moved[j] *= 1 + small;
+    look(&view, gas, angle, segment, moved);
+    put_worth(part, gas, &view);
+    for (size_t k = 0; k < PARTS; k++)
+      slope[(first + k) * n + j] = (part[k] - rate[first + k]) / (small * state[j]);
   }
 }
 
@@ -383,6 +525,8 @@ static void set_scale(struct lb_gas *gas) {
     gas->scale[STATES_OF_END * i + 1] = air;
     gas->scale[n + SUMS_OF_END * i] = machine->supply_pressure * swept;
     gas->scale[n + SUMS_OF_END * i + 1] = gas->scale[n + SUMS_OF_END * i + 2] = air;
+    for (size_t k = 0; k < PARTS; k++)
+      gas->scale[n + sums_of(gas) + k] = gas->scale[n];
   }
 }
 
@@ -565,14 +709,44 @@ static enum lb_status settle(struct lb_gas *gas, double *start, struct lb_gas_re
       report->revolutions, report->residual);
 }
 
-/* Solve for some ends; what is found is added to the report. */
+/* A revolution of its own for the worth of the air, from the start that was found. */
+static enum lb_status read_worth(struct lb_gas *gas, struct lb_gas_worth *worth,
+                                 const double *start, struct lb_error *error) {
+  struct lb_ode_problem problem = problem_of(gas, fine);
+  double state[STATES_MOST], sum[SUMS_MOST + PARTS_MOST];
+  problem.rates = audit_rates;
+  problem.slopes = audit_slopes;
+  memcpy(state, start, sizeof state);
+  enum lb_status status = lb_ode_run(gas->audit[gas->chambers], &problem, state, sum, NULL,
+                                     gas->stop, gas->stops, error);
+  if (status != LB_OK)
+    return status;
+  const double *part = sum + sums_of(gas);
+  worth->supplied += part[SUPPLIED];
+  worth->inlet += part[INLET];
+  worth->mixing += part[MIXING];
+  worth->exhaust_valve += part[EXHAUST_VALVE];
+  worth->heat += part[HEAT];
+  worth->leakage += part[LEAKAGE];
+  worth->exhaust += part[EXHAUST];
+  return LB_OK;
+}
+
+/* What is asked about a cylinder. */
+struct question {
+  const struct lb_machine *machine;
+  const double *cutoff;
+  double speed;
+};
+
+/* Solve for some ends; what is found is added to the report and the worth, which may be NULL. */
 static enum lb_status solve_ends(struct lb_gas *gas, struct lb_gas_turn *turn,
-                                 struct lb_gas_report *report, const struct lb_machine *machine,
-                                 const double *cutoff, double speed, const bool *ends,
+                                 struct lb_gas_worth *worth, struct lb_gas_report *report,
+                                 const struct question *q, const bool *ends,
                                  struct lb_error *error) {
   struct lb_gas_report found = {0};
   double start[STATES_MOST] = {0};
-  enum lb_status status = prepare(gas, machine, cutoff, speed, ends, error);
+  enum lb_status status = prepare(gas, q->machine, q->cutoff, q->speed, ends, error);
   if (status != LB_OK)
     return status;
   set_scale(gas);
@@ -582,25 +756,39 @@ static enum lb_status solve_ends(struct lb_gas *gas, struct lb_gas_turn *turn,
     report->revolutions = found.revolutions;
   report->steps += lb_ode_steps(gas->ode[gas->chambers]);
   report->residual = fmax(report->residual, found.residual);
-  return status == LB_OK ? read_turn(gas, turn, start, cutoff, error) : status;
+  if (status == LB_OK)
+    status = read_turn(gas, turn, start, q->cutoff, error);
+  return status == LB_OK && worth ? read_worth(gas, worth, start, error) : status;
 }
 
-enum lb_status lb_gas_solve(struct lb_gas *gas, struct lb_gas_turn *turn,
-                            struct lb_gas_report *report, const struct lb_machine *machine,
-                            const double *cutoff, double speed, struct lb_error *error) {
+enum lb_status lb_gas_audit(struct lb_gas *gas, struct lb_gas_turn *turn,
+                            struct lb_gas_worth *worth, struct lb_gas_report *report,
+                            const struct lb_machine *machine, const double *cutoff, double speed,
+                            struct lb_error *error) {
+  const struct question q = {machine, cutoff, speed};
   struct lb_gas_report found = {0};
   bool one_system = machine->leakage > 0;
   enum lb_status status = LB_OK;
   memset(turn, 0, LB_ENDS * sizeof *turn);
+  if (worth)
+    *worth = (struct lb_gas_worth){0};
   if (one_system)
-    status = solve_ends(gas, turn, &found, machine, cutoff, speed, machine->works, error);
+    status = solve_ends(gas, turn, worth, &found, &q, machine->works, error);
   for (int end = 0; end < LB_ENDS && !one_system && status == LB_OK; end++) {
     bool alone[LB_ENDS] = {end == LB_CAP_END && machine->works[end],
                            end == LB_ROD_END && machine->works[end]};
     if (machine->works[end])
-      status = solve_ends(gas, turn, &found, machine, cutoff, speed, alone, error);
+      status = solve_ends(gas, turn, worth, &found, &q, alone, error);
   }
   if (report)
     *report = found;
   return status;
 }
+
+enum lb_status lb_gas_solve(struct lb_gas *gas, struct lb_gas_turn *turn,
+                            struct lb_gas_report *report, const struct lb_machine *machine,
+                            const double *cutoff, double speed, struct lb_error *error) {
+  return lb_gas_audit(gas, turn, NULL, report, machine, cutoff, speed, error);
+}
+
+_Static_assert((int)PARTS == (int)PARTS_MOST, "PARTS_MOST is wrong");

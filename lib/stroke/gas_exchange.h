@@ -38,6 +38,22 @@ struct lb_gas_turn {
       coldest_temperature; /* [Pa absolute], [K] on the mesh of the solution */
 };
 
+/* Where the worth of the air goes in a revolution of the cylinder [J], measured against
+ * surroundings at p_a, T_a; the parts from entropy production integrated for each of them,
+ * destroyed = T_a S:
+ *
+ *   supplied = work + inlet + mixing + exhaust_valve + heat + leakage + exhaust */
+struct lb_gas_worth {
+  double supplied;      /* exergy drawn from the supply, net of what flows back; and of air drawn in
+                           from elsewhere */
+  double inlet;         /* throttled at the inlet */
+  double mixing;        /* air mixing with what is in the chamber */
+  double exhaust_valve; /* throttled at the exhaust: the blow-down, and the outflow */
+  double heat;          /* between wall and air */
+  double leakage;
+  double exhaust; /* exergy of what leaves, by its cold */
+};
+
 /* How the solution was found. */
 struct lb_gas_report {
   int revolutions; /* calculated until it repeated itself */
@@ -62,6 +78,13 @@ void lb_gas_free(struct lb_gas *gas);
 enum lb_status lb_gas_solve(struct lb_gas *gas, struct lb_gas_turn *turn,
                             struct lb_gas_report *report, const struct lb_machine *machine,
                             const double *cutoff, double speed, struct lb_error *error);
+
+/* The same with the worth of the air, which costs another revolution.
+ * worth  out: of the cylinder, both ends */
+enum lb_status lb_gas_audit(struct lb_gas *gas, struct lb_gas_turn *turn,
+                            struct lb_gas_worth *worth, struct lb_gas_report *report,
+                            const struct lb_machine *machine, const double *cutoff, double speed,
+                            struct lb_error *error);
 
 #ifdef __cplusplus
 }
