@@ -20,7 +20,7 @@ enum {
   STATES_OF_END = 2,
   SUMS_OF_END = 3,
   STATES_MOST = LB_ENDS * STATES_OF_END,
-  SUMS_MOST = LB_ENDS * SUMS_OF_END,
+  SUMS_MOST = LB_ENDS * SUMS_OF_END + 1, /* the last: |net force| |dx| */
   PARTS_MOST = 7,
   ROWS_MOST = STATES_MOST + SUMS_MOST + PARTS_MOST,
   STOPS_MOST = LB_ENDS * LB_VALVES * 4 + 2,
@@ -64,8 +64,9 @@ struct lb_gas *lb_gas_new(void) {
   if (!gas)
     return NULL;
   for (size_t ends = 1; ends <= LB_ENDS; ends++)
-    if (!(gas->ode[ends] = lb_ode_new(ends * STATES_OF_END, ends * SUMS_OF_END)) ||
-        !(gas->audit[ends] = lb_ode_new(ends * STATES_OF_END, ends * SUMS_OF_END + PARTS_MOST))) {
+    if (!(gas->ode[ends] = lb_ode_new(ends * STATES_OF_END, ends * SUMS_OF_END + 1)) ||
+        !(gas->audit[ends] =
+              lb_ode_new(ends * STATES_OF_END, ends * SUMS_OF_END + 1 + PARTS_MOST))) {
       lb_gas_free(gas);
       return NULL;
     }
@@ -233,6 +234,7 @@ static struct leak past_piston(const struct lb_gas *gas, const struct moment *at
 struct view {
   struct moment at[LB_ENDS];
   struct leak leak;
+  double slope; /* of the piston's travel [m/rad] */
 };
 
 static void look(struct view *view, const struct lb_gas *gas, double angle, size_t segment,
@@ -242,6 +244,18 @@ static void look(struct view *view, const struct lb_gas *gas, double angle, size
   for (size_t i = 0; i < gas->chambers; i++)
     look_at(&view->at[i], gas, i, angle, segment, travel, slope, state);
   view->leak = past_piston(gas, view->at);
+  view->slope = slope;
+}
+
+/* The net gas force on the piston [N], an end that does not work being open to the surroundings. */
+static double net_force(const struct lb_gas *gas, const struct view *view) {
+  double net = 0;
+  for (size_t i = 0; i < gas->chambers; i++) {
+    const struct chamber *c = &gas->chamber[i];
+    double force = (view->at[i].p - gas->machine->ambient_pressure) * c->area;
+    net += c->end == LB_CAP_END ? force : -force;
+  }
+  return net;
 }
 
 static void put_rates(double *rate, const struct lb_gas *gas, const struct view *view) {
@@ -258,6 +272,7 @@ static void put_rates(double *rate, const struct lb_gas *gas, const struct view 
     rate[n + SUMS_OF_END * i + 1] = at->supply / gas->speed;
     rate[n + SUMS_OF_END * i + 2] = -at->exhaust / gas->speed;
   }
+  rate[n + gas->chambers * SUMS_OF_END] = fabs(net_force(gas, view) * view->slope);
 }
 
 static void rates(double *rate, double angle, size_t segment, const double *state,
@@ -280,11 +295,14 @@ static void slopes(double *rate, double *slope, double angle, size_t segment, co
   size_t n = gas->chambers * STATES_OF_END;
   look(&view, gas, angle, segment, state);
   put_rates(rate, gas, &view);
-  memset(slope, 0, n * (n + gas->chambers * SUMS_OF_END) * sizeof *slope);
+  size_t sums = gas->chambers * SUMS_OF_END;
+  double grip = copysign(fabs(view.slope), net_force(gas, &view));
+  memset(slope, 0, n * (n + sums + 1) * sizeof *slope);
   for (size_t i = 0; i < gas->chambers; i++) {
     const struct moment *at = &view.at[i];
     double *pressure = slope + STATES_OF_END * i * n, *mass = pressure + n;
-    double *sums = slope + (n + SUMS_OF_END * i) * n, per_volume = (gamma_air - 1) / at->volume;
+    double *own_sums = slope + (n + SUMS_OF_END * i) * n;
+    double per_volume = (gamma_air - 1) / at->volume, area = gas->chamber[i].area;
     for (size_t j = 0; j < gas->chambers; j++) {
       double way = i == 0 ? -1 : 1, own = i == j;
       double energy_by_p = own * at->in.energy_by_p + way * view.leak.energy_by_p[j];
@@ -297,10 +315,12 @@ static void slopes(double *rate, double *slope, double angle, size_t segment, co
                mass_by_t / gas->speed);
     }
     pressure[STATES_OF_END * i] -= gamma_air * at->volume_slope / at->volume;
-    sums[STATES_OF_END * i] = at->volume_slope;
-    put_pair(sums + n + STATES_OF_END * i, at, at->supply_by_p / gas->speed,
+    own_sums[STATES_OF_END * i] = at->volume_slope;
+    slope[(n + sums) * n + STATES_OF_END * i] =
+        gas->chamber[i].end == LB_CAP_END ? grip * area : -grip * area;
+    put_pair(own_sums + n + STATES_OF_END * i, at, at->supply_by_p / gas->speed,
              at->supply_by_t / gas->speed);
-    put_pair(sums + 2 * n + STATES_OF_END * i, at, -at->exhaust_by_p / gas->speed,
+    put_pair(own_sums + 2 * n + STATES_OF_END * i, at, -at->exhaust_by_p / gas->speed,
              -at->exhaust_by_t / gas->speed);
   }
 }
@@ -370,7 +390,7 @@ static void put_worth(double *part, const struct lb_gas *gas, const struct view 
 }
 
 static size_t sums_of(const struct lb_gas *gas) {
-  return gas->chambers * SUMS_OF_END;
+  return gas->chambers * SUMS_OF_END + 1;
 }
 
 static void audit_rates(double *rate, double angle, size_t segment, const double *state,
@@ -445,20 +465,19 @@ static int compare(const void *a, const void *b) {
   return (one > other) - (one < other);
 }
 
-/* Where the openings bend, in order, from the first of them over a turn. */
+/* Where the openings bend, in order, over the turn from the cap-end dead centre. */
 static void set_stops(struct lb_gas *gas, const double *cutoff) {
   gas->stops = 0;
+  gas->stop[gas->stops++] = 0;
+  gas->stop[gas->stops++] = turn_angle;
   for (size_t i = 0; i < gas->chambers; i++)
     for (int valve = 0; valve < LB_VALVES; valve++) {
       enum lb_end end = gas->chamber[i].end;
       struct window w = window_of(gas, end, (enum lb_valve)valve, cutoff[end]);
       const double bends[] = {w.from, w.from + w.ramp, w.from + w.width - w.ramp, w.from + w.width};
-      for (size_t k = 0; k < sizeof bends / sizeof bends[0]; k++) {
-        double start = gas->stops ? gas->stop[0] : bends[k];
-        gas->stop[gas->stops++] = within_turn(bends[k], start);
-      }
+      for (size_t k = 0; k < sizeof bends / sizeof bends[0]; k++)
+        gas->stop[gas->stops++] = within_turn(bends[k], 0);
     }
-  gas->stop[gas->stops++] = gas->stop[0] + turn_angle;
   qsort(gas->stop, gas->stops, sizeof gas->stop[0], compare);
 }
 
@@ -525,9 +544,9 @@ static void set_scale(struct lb_gas *gas) {
     gas->scale[STATES_OF_END * i + 1] = air;
     gas->scale[n + SUMS_OF_END * i] = machine->supply_pressure * swept;
     gas->scale[n + SUMS_OF_END * i + 1] = gas->scale[n + SUMS_OF_END * i + 2] = air;
-    for (size_t k = 0; k < PARTS; k++)
-      gas->scale[n + sums_of(gas) + k] = gas->scale[n];
   }
+  for (size_t k = 0; k < PARTS + 1; k++)
+    gas->scale[n + gas->chambers * SUMS_OF_END + k] = gas->scale[n];
 }
 
 /* Where a chamber may be at the start: open to one side, or between the two. */
@@ -648,34 +667,6 @@ static struct lb_ode_problem problem_of(const struct lb_gas *gas, double toleran
                                  .tolerance = tolerance};
 }
 
-/* A last time over the mesh of the solution, looking at everything. */
-static enum lb_status read_turn(struct lb_gas *gas, struct lb_gas_turn *turn, const double *start,
-                                const double *cutoff, struct lb_error *error) {
-  struct lb_ode *ode = gas->ode[gas->chambers];
-  const struct lb_ode_problem problem = problem_of(gas, fine);
-  struct notes notes = {.gas = gas, .turn = turn};
-  double state[STATES_MOST], sum[SUMS_MOST];
-  memcpy(state, start, sizeof state);
-  for (size_t i = 0; i < gas->chambers; i++) {
-    enum lb_end end = gas->chamber[i].end;
-    turn[end] = (struct lb_gas_turn){.coldest_temperature = (double)INFINITY};
-    struct window inlet = window_of(gas, end, LB_INLET_VALVE, cutoff[end]);
-    struct window exhaust = window_of(gas, end, LB_EXHAUST_VALVE, cutoff[end]);
-    notes.cutoff[i] = within_turn(inlet.from + inlet.width, gas->stop[0]);
-    notes.release[i] = within_turn(exhaust.from, gas->stop[0]);
-  }
-  lb_ode_observe(ode, see, &notes);
-  enum lb_status status = lb_ode_repeat(ode, &problem, state, sum, NULL, error);
-  lb_ode_observe(ode, NULL, NULL);
-  for (size_t i = 0; i < gas->chambers && status == LB_OK; i++) {
-    struct lb_gas_turn *t = &turn[gas->chamber[i].end];
-    t->work = sum[SUMS_OF_END * i];
-    t->air = sum[SUMS_OF_END * i + 1];
-    t->exhausted = sum[SUMS_OF_END * i + 2];
-  }
-  return status;
-}
-
 /* Revolutions with a mesh of their own until the start is nearly right, coarse ones first, then on
  * a frozen mesh until it is. */
 static enum lb_status settle(struct lb_gas *gas, double *start, struct lb_gas_report *report,
@@ -709,26 +700,55 @@ static enum lb_status settle(struct lb_gas *gas, double *start, struct lb_gas_re
       report->revolutions, report->residual);
 }
 
-/* A revolution of its own for the worth of the air, from the start that was found. */
-static enum lb_status read_worth(struct lb_gas *gas, struct lb_gas_worth *worth,
-                                 const double *start, struct lb_error *error) {
+/* Where a chamber's events stand in a revolution that is looked at. */
+static void set_events(struct notes *notes, const struct lb_gas *gas, const double *cutoff) {
+  for (size_t i = 0; i < gas->chambers; i++) {
+    enum lb_end end = gas->chamber[i].end;
+    struct window inlet = window_of(gas, end, LB_INLET_VALVE, cutoff[end]);
+    struct window exhaust = window_of(gas, end, LB_EXHAUST_VALVE, cutoff[end]);
+    notes->cutoff[i] = within_turn(inlet.from + inlet.width, 0);
+    notes->release[i] = within_turn(exhaust.from, 0);
+    notes->turn[end].coldest_temperature = (double)INFINITY;
+  }
+}
+
+static void put_parts(struct lb_gas_worth *worth, const double *part) {
+  *worth = (struct lb_gas_worth){.supplied = part[SUPPLIED],
+                                 .inlet = part[INLET],
+                                 .mixing = part[MIXING],
+                                 .exhaust_valve = part[EXHAUST_VALVE],
+                                 .heat = part[HEAT],
+                                 .leakage = part[LEAKAGE],
+                                 .exhaust = part[EXHAUST]};
+}
+
+/* One revolution of all worked ends from the start that was found, looking at everything. */
+static enum lb_status look_through(struct lb_gas *gas, struct lb_gas_cylinder *cylinder,
+                                   bool with_worth, double *start, const double *cutoff,
+                                   struct lb_error *error) {
+  struct lb_ode *ode = with_worth ? gas->audit[gas->chambers] : gas->ode[gas->chambers];
   struct lb_ode_problem problem = problem_of(gas, fine);
-  double state[STATES_MOST], sum[SUMS_MOST + PARTS_MOST];
-  problem.rates = audit_rates;
-  problem.slopes = audit_slopes;
-  memcpy(state, start, sizeof state);
-  enum lb_status status = lb_ode_run(gas->audit[gas->chambers], &problem, state, sum, NULL,
-                                     gas->stop, gas->stops, error);
+  struct notes notes = {.gas = gas, .turn = cylinder->end};
+  double sum[SUMS_MOST + PARTS_MOST];
+  if (with_worth) {
+    problem.rates = audit_rates;
+    problem.slopes = audit_slopes;
+  }
+  set_events(&notes, gas, cutoff);
+  lb_ode_observe(ode, see, &notes);
+  enum lb_status status = lb_ode_run(ode, &problem, start, sum, NULL, gas->stop, gas->stops, error);
+  lb_ode_observe(ode, NULL, NULL);
   if (status != LB_OK)
     return status;
-  const double *part = sum + sums_of(gas);
-  worth->supplied += part[SUPPLIED];
-  worth->inlet += part[INLET];
-  worth->mixing += part[MIXING];
-  worth->exhaust_valve += part[EXHAUST_VALVE];
-  worth->heat += part[HEAT];
-  worth->leakage += part[LEAKAGE];
-  worth->exhaust += part[EXHAUST];
+  for (size_t i = 0; i < gas->chambers; i++) {
+    struct lb_gas_turn *t = &cylinder->end[gas->chamber[i].end];
+    t->work = sum[SUMS_OF_END * i];
+    t->air = sum[SUMS_OF_END * i + 1];
+    t->exhausted = sum[SUMS_OF_END * i + 2];
+  }
+  cylinder->absolute_force = sum[gas->chambers * SUMS_OF_END];
+  if (with_worth)
+    put_parts(&cylinder->worth, sum + sums_of(gas));
   return LB_OK;
 }
 
@@ -739,13 +759,12 @@ struct question {
   double speed;
 };
 
-/* Solve for some ends; what is found is added to the report and the worth, which may be NULL. */
-static enum lb_status solve_ends(struct lb_gas *gas, struct lb_gas_turn *turn,
-                                 struct lb_gas_worth *worth, struct lb_gas_report *report,
+/* Find the periodic start of some ends, which are one system; the report becomes that of the worst.
+ * start  out: start[STATES_OF_END * ends], the ends in order */
+static enum lb_status find_start(struct lb_gas *gas, double *start, struct lb_gas_report *report,
                                  const struct question *q, const bool *ends,
                                  struct lb_error *error) {
   struct lb_gas_report found = {0};
-  double start[STATES_MOST] = {0};
   enum lb_status status = prepare(gas, q->machine, q->cutoff, q->speed, ends, error);
   if (status != LB_OK)
     return status;
@@ -754,41 +773,33 @@ static enum lb_status solve_ends(struct lb_gas *gas, struct lb_gas_turn *turn,
   status = settle(gas, start, &found, error);
   if (found.revolutions > report->revolutions)
     report->revolutions = found.revolutions;
-  report->steps += lb_ode_steps(gas->ode[gas->chambers]);
   report->residual = fmax(report->residual, found.residual);
-  if (status == LB_OK)
-    status = read_turn(gas, turn, start, q->cutoff, error);
-  return status == LB_OK && worth ? read_worth(gas, worth, start, error) : status;
-}
-
-enum lb_status lb_gas_audit(struct lb_gas *gas, struct lb_gas_turn *turn,
-                            struct lb_gas_worth *worth, struct lb_gas_report *report,
-                            const struct lb_machine *machine, const double *cutoff, double speed,
-                            struct lb_error *error) {
-  const struct question q = {machine, cutoff, speed};
-  struct lb_gas_report found = {0};
-  bool one_system = machine->leakage > 0;
-  enum lb_status status = LB_OK;
-  memset(turn, 0, LB_ENDS * sizeof *turn);
-  if (worth)
-    *worth = (struct lb_gas_worth){0};
-  if (one_system)
-    status = solve_ends(gas, turn, worth, &found, &q, machine->works, error);
-  for (int end = 0; end < LB_ENDS && !one_system && status == LB_OK; end++) {
-    bool alone[LB_ENDS] = {end == LB_CAP_END && machine->works[end],
-                           end == LB_ROD_END && machine->works[end]};
-    if (machine->works[end])
-      status = solve_ends(gas, turn, worth, &found, &q, alone, error);
-  }
-  if (report)
-    *report = found;
   return status;
 }
 
-enum lb_status lb_gas_solve(struct lb_gas *gas, struct lb_gas_turn *turn,
-                            struct lb_gas_report *report, const struct lb_machine *machine,
-                            const double *cutoff, double speed, struct lb_error *error) {
-  return lb_gas_audit(gas, turn, NULL, report, machine, cutoff, speed, error);
+enum lb_status lb_gas_solve(struct lb_gas *gas, struct lb_gas_cylinder *cylinder, bool with_worth,
+                            const struct lb_machine *machine, const double *cutoff, double speed,
+                            struct lb_error *error) {
+  const struct question q = {machine, cutoff, speed};
+  double start[STATES_MOST];
+  size_t states = 0;
+  enum lb_status status = LB_OK;
+  *cylinder = (struct lb_gas_cylinder){0};
+  if (machine->leakage > 0)
+    status = find_start(gas, start, &cylinder->report, &q, machine->works, error);
+  for (int end = 0; end < LB_ENDS && machine->leakage <= 0 && status == LB_OK; end++) {
+    const bool alone[LB_ENDS] = {end == LB_CAP_END, end == LB_ROD_END};
+    if (!machine->works[end])
+      continue;
+    status = find_start(gas, start + states, &cylinder->report, &q, alone, error);
+    states += STATES_OF_END;
+  }
+  if (status == LB_OK)
+    status = prepare(gas, machine, cutoff, speed, machine->works, error);
+  if (status != LB_OK)
+    return status;
+  set_scale(gas);
+  return look_through(gas, cylinder, with_worth, start, cutoff, error);
 }
 
 _Static_assert((int)PARTS == (int)PARTS_MOST, "PARTS_MOST is wrong");

@@ -18,6 +18,7 @@
 
 #include "machine/machine.h"
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #ifdef __cplusplus
@@ -62,27 +63,28 @@ struct lb_gas_report {
                       pressure and of the air of a full chamber */
 };
 
-/* An empty cylinder, to be released with lb_gas_free; NULL when memory runs out. */
+/* One cylinder in a periodic revolution. */
+struct lb_gas_cylinder {
+  struct lb_gas_turn end[LB_ENDS]; /* that of an idle end is 0 */
+  double absolute_force;           /* integral of |net gas force| |dx| [J], for friction's share */
+  struct lb_gas_worth worth;       /* where asked for */
+  struct lb_gas_report report;
+};
+
+/* An empty cylinder's workspace, to be released with lb_gas_free; NULL when memory runs out. */
 struct lb_gas *lb_gas_new(void);
 
 /* Takes NULL too. */
 void lb_gas_free(struct lb_gas *gas);
 
-/* Find the periodic revolution.
- * turn    out: turn[LB_ENDS]; that of an idle end is 0
- * report  out: may be NULL
- * cutoff  cutoff[LB_ENDS] [rad] after each end's own dead centre; not read for an idle end
- * speed   [rad/s] > 0
+/* Find the periodic revolution. Ends between which nothing leaks are solved apart.
+ * cylinder    out
+ * with_worth  whether the worth of the air is followed, which takes about as long again
+ * cutoff      cutoff[LB_ENDS] [rad] after each end's own dead centre; not read for an idle end
+ * speed       [rad/s] > 0
  * Fails (LB_BAD_INPUT) when a path has no conductance; (LB_NUMERIC) when no revolution repeats
  * itself, saying how far it got. */
-enum lb_status lb_gas_solve(struct lb_gas *gas, struct lb_gas_turn *turn,
-                            struct lb_gas_report *report, const struct lb_machine *machine,
-                            const double *cutoff, double speed, struct lb_error *error);
-
-/* The same with the worth of the air, which costs another revolution.
- * worth  out: of the cylinder, both ends */
-enum lb_status lb_gas_audit(struct lb_gas *gas, struct lb_gas_turn *turn,
-                            struct lb_gas_worth *worth, struct lb_gas_report *report,
+enum lb_status lb_gas_solve(struct lb_gas *gas, struct lb_gas_cylinder *cylinder, bool with_worth,
                             const struct lb_machine *machine, const double *cutoff, double speed,
                             struct lb_error *error);
 
