@@ -15,6 +15,7 @@
 
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_odeiv2.h>
+#include <stdio.h>
 #include <string.h>
 
 enum {
@@ -251,12 +252,158 @@ START_TEST(agrees_with_an_explicit_method_of_order_eight) {
 }
 END_TEST
 
+static const char fast_text[] =
+    "\n[timing]\ninlet opens = 0 deg\ncut-off = 70 deg\nrelease = 172 deg\n"
+    "exhaust closes = 350 deg\n";
+
+/* A tight machine with valves of a conductance [m3/(s Pa)], wide open at once. */
+static struct lb_machine tight(double conductance) {
+  char text[2000];
+  snprintf(text, sizeof text, "%s%s", machine_text_least, fast_text);
+  struct lb_machine m = machine_text(text, NULL);
+  for (int valve = 0; valve < LB_VALVES; valve++)
+    m.path[valve].flow = (struct lb_flow){conductance, 0.3, 0.5};
+  return m;
+}
+
+static struct lb_gas_cylinder solve(const struct lb_machine *m, double speed, bool with_worth) {
+  struct lb_gas_cylinder cylinder;
+  struct lb_error error = {0};
+  double cutoff[LB_ENDS];
+  random_machine_cutoff(cutoff, m);
+  enum lb_status status = lb_gas_solve(gas, &cylinder, with_worth, m, cutoff, speed, &error);
+  ck_assert_msg(status == LB_OK, "%s", error.text);
+  return cylinder;
+}
+
+/* What a cylinder misses of the slow cycle's work, as a share of p_s V. */
+static double missing(const struct lb_machine *m, double speed) {
+  struct lb_cycle *cycle = lb_cycle_new();
+  struct lb_revolution slow;
+  double cutoff[LB_ENDS];
+  random_machine_cutoff(cutoff, m);
+  ck_assert_int_eq(lb_cycle_prepare(cycle, m, NULL), LB_OK);
+  ck_assert_int_eq(lb_cycle_turn(&slow, cycle, cutoff, NULL), LB_OK);
+  lb_cycle_free(cycle);
+  struct lb_gas_cylinder c = solve(m, speed, false);
+  double work = c.end[LB_CAP_END].work + c.end[LB_ROD_END].work;
+  return (slow.indicated_work - work) / (m->supply_pressure * lb_machine_swept_volume(m));
+}
+
+/* Towards no speed it becomes the slow adiabatic cycle, the error going down with the speed itself;
+ * towards wide valves likewise. */
+START_TEST(slow_cycle_is_the_limit) {
+  struct lb_machine m = tight(2e-8);
+  double last = missing(&m, 8 * rpm);
+  for (double speed = 4 * rpm; speed > 0.4 * rpm; speed /= 2) {
+    double now = missing(&m, speed);
+    ck_assert_msg(log2(last / now) > 0.85 && log2(last / now) < 1.15, "order %g at %g rpm",
+                  log2(last / now), speed / rpm);
+    last = now;
+  }
+  ck_assert(last > 0 && last < 1e-4);
+  m = tight(2e-5); /* a thousand times as wide */
+  ck_assert(fabs(missing(&m, 60 * rpm)) < 1e-4);
+}
+END_TEST
+
+/* With warm walls it becomes the slow isothermal cycle: from everything at one temperature. */
+START_TEST(warm_walls_are_isothermal) {
+  struct lb_machine m = tight(2e-7);
+  m.supply_temperature = m.ambient_temperature;
+  m.expansion_exponent = m.compression_exponent = 1;
+  m.wall_heat_transfer = 1e5;
+  ck_assert(fabs(missing(&m, 0.5 * rpm)) < 2e-3);
+  m.wall_heat_transfer = 1e6;
+  ck_assert(fabs(missing(&m, 0.5 * rpm)) < 3e-4);
+}
+END_TEST
+
+/* All converge: any machine, from a crawl to 3000 rpm, from wide valves to pinholes; mass is kept
+ * and the worth of the air closes. */
+START_TEST(any_machine_at_any_speed) {
+  uint64_t state = 802;
+  for (int i = 0; i < support_times(300); i++) {
+    double speed = rpm * pow(3000, support_uniform(&state));
+    struct lb_machine m = random_fast(&state, 600 * rpm);
+    double wider = pow(10, support_between(&state, -1.5, 1.5));
+    for (int valve = 0; valve < LB_VALVES; valve++) {
+      m.path[valve].flow.conductance *= wider;
+      m.path[valve].seat_leakage = i % 4 == 0 ? 1e-3 * m.path[valve].flow.conductance : 0;
+    }
+    m.rod_seal_leakage = i % 3 == 0 ? 1e-3 * m.path[0].flow.conductance : 0;
+    struct lb_gas_cylinder c = solve(&m, speed, true);
+    double left = c.worth.supplied, scale = 0, kept = 0, air = 0;
+    for (int e = 0; e < LB_ENDS; e++) {
+      double swept = lb_machine_area(&m, (enum lb_end)e) * m.linkage.stroke;
+      left -= c.end[e].work;
+      scale += m.works[e] ? m.supply_pressure * swept : 0;
+      kept += c.end[e].air - c.end[e].exhausted;
+      air += m.works[e] ? m.supply_pressure * swept / (287.05 * m.supply_temperature) : 0;
+    }
+    left -= c.worth.inlet + c.worth.mixing + c.worth.exhaust_valve + c.worth.heat +
+            c.worth.leakage + c.worth.exhaust;
+    ck_assert(c.report.residual <= 1e-9);
+    ck_assert_msg(fabs(left) <= 2e-5 * scale, "machine %d: %.3g of %.3g J are not accounted for", i,
+                  left, scale);
+    if (m.rod_seal_leakage == 0 && (m.leakage == 0 || (m.works[0] && m.works[1])))
+      ck_assert_msg(fabs(kept) <= 1e-5 * air, "machine %d loses %.3g kg", i, kept);
+    ck_assert(c.worth.inlet >= -1e-9 * scale && c.worth.mixing >= -1e-9 * scale);
+    ck_assert(c.worth.exhaust_valve >= -1e-9 * scale && c.worth.heat >= -1e-9 * scale);
+    ck_assert(c.worth.leakage >= -1e-9 * scale);
+  }
+}
+END_TEST
+
+/* Solved apart or as one system, ends between which hardly anything leaks agree. */
+START_TEST(one_system_or_two) {
+  struct lb_machine m = tight(1.5e-8);
+  struct lb_gas_cylinder two = solve(&m, 200 * rpm, false);
+  m.leakage = 1e-20;
+  struct lb_gas_cylinder one = solve(&m, 200 * rpm, false);
+  for (int e = 0; e < LB_ENDS; e++) {
+    ck_close_relative(one.end[e].work, two.end[e].work, 1e-6);
+    ck_close_relative(one.end[e].air, two.end[e].air, 1e-6);
+  }
+  ck_close_relative(one.absolute_force, two.absolute_force, 1e-6);
+}
+END_TEST
+
+/* A seal that lets through as much as the valves leaves under a hundredth of the work. */
+START_TEST(huge_leak_leaves_no_work) {
+  struct lb_machine m = tight(1.5e-8);
+  m.works[LB_ROD_END] = false;
+  double sound = solve(&m, 60 * rpm, false).end[LB_CAP_END].work;
+  m.leakage = 100 * m.path[0].flow.conductance;
+  double leaking = solve(&m, 60 * rpm, false).end[LB_CAP_END].work;
+  ck_assert_msg(fabs(leaking) < 0.01 * sound, "%g of %g J", leaking, sound);
+}
+END_TEST
+
+START_TEST(a_path_must_be_known) {
+  struct lb_machine m = tight(1.5e-8);
+  struct lb_gas_cylinder cylinder;
+  struct lb_error error = {0};
+  double cutoff[LB_ENDS];
+  random_machine_cutoff(cutoff, &m);
+  m.path[LB_EXHAUST_VALVE].flow.conductance = 0;
+  ck_assert_int_eq(lb_gas_solve(gas, &cylinder, false, &m, cutoff, 60 * rpm, &error), LB_BAD_INPUT);
+  ck_assert_ptr_nonnull(strstr(error.text, "[exhaust valve] has no conductance"));
+}
+END_TEST
+
 static Suite *gas_suite(void) {
   Suite *suite = suite_create("gas exchange");
   TCase *tests = tcase_create("gas exchange");
   tcase_set_timeout(tests, 300);
   tcase_add_checked_fixture(tests, set_up, tear_down);
   tcase_add_test(tests, agrees_with_an_explicit_method_of_order_eight);
+  tcase_add_test(tests, slow_cycle_is_the_limit);
+  tcase_add_test(tests, warm_walls_are_isothermal);
+  tcase_add_test(tests, any_machine_at_any_speed);
+  tcase_add_test(tests, one_system_or_two);
+  tcase_add_test(tests, huge_leak_leaves_no_work);
+  tcase_add_test(tests, a_path_must_be_known);
   suite_add_tcase(suite, tests);
   return suite;
 }
