@@ -55,6 +55,7 @@
 #include "stroke/force.h"
 #include "stroke/gas_exchange.h"
 #include "stroke/cycle.h"
+#include "stroke/running.h"
 #include "stroke/torque.h"
 #include "stroke/audit.h"
 

@@ -255,8 +255,8 @@ static void improve(const struct lb_gas *gas, double *start, const double *end,
 /* What is noted of a revolution while it is calculated. */
 struct notes {
   const struct lb_gas *gas;
-  struct lb_gas_turn *turn;                 /* turn[LB_ENDS] */
-  double cutoff[LB_ENDS], release[LB_ENDS]; /* [rad] where they stand in the run */
+  struct lb_gas_turn *turn;                                                  /* turn[LB_ENDS] */
+  double opens[LB_ENDS], cutoff[LB_ENDS], release[LB_ENDS], closes[LB_ENDS]; /* [rad] in the run */
 };
 
 static void see(double angle, const double *state, void *context) {
@@ -270,6 +270,12 @@ static void see(double angle, const double *state, void *context) {
     double t = p * lb_gas_volume(gas, c, travel, 0, &unused) / (m * LB_GAS_CONSTANT);
     turn->greatest_pressure = fmax(turn->greatest_pressure, p);
     turn->coldest_temperature = fmin(turn->coldest_temperature, t);
+    if (angle == notes->opens[i]) {
+      turn->compression_pressure = p;
+      turn->compression_temperature = t;
+    }
+    if (angle == notes->closes[i])
+      turn->closing_temperature = t;
     if (angle == notes->cutoff[i]) {
       turn->cutoff_pressure = p;
       turn->cutoff_temperature = t;
@@ -330,6 +336,8 @@ static void set_events(struct notes *notes, const struct lb_gas *gas, const doub
     enum lb_end end = gas->chamber[i].end;
     struct window inlet = window_of(gas, end, LB_INLET_VALVE, cutoff[end]);
     struct window exhaust = window_of(gas, end, LB_EXHAUST_VALVE, cutoff[end]);
+    notes->opens[i] = within_turn(inlet.from, 0);
+    notes->closes[i] = within_turn(exhaust.from + exhaust.width, 0);
     notes->cutoff[i] = within_turn(inlet.from + inlet.width, 0);
     notes->release[i] = within_turn(exhaust.from, 0);
     notes->turn[end].coldest_temperature = (double)INFINITY;

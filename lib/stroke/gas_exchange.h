@@ -29,12 +29,14 @@ struct lb_gas; /* a cylinder at speed with its workspace; it serves one thread a
 
 /* One chamber in a periodic revolution. */
 struct lb_gas_turn {
-  double work;             /* on the piston face [J] */
-  double air;              /* drawn from the supply, net of what flows back [kg] */
-  double exhausted;        /* gone through the exhaust, net of what flows in [kg] */
-  double release_pressure; /* [Pa absolute] when the exhaust begins to open */
-  double cutoff_pressure;  /* [Pa absolute] when the inlet is shut */
-  double cutoff_temperature, release_temperature; /* [K] */
+  double work;                 /* on the piston face [J] */
+  double air;                  /* drawn from the supply, net of what flows back [kg] */
+  double exhausted;            /* gone through the exhaust, net of what flows in [kg] */
+  double release_pressure;     /* [Pa absolute] when the exhaust begins to open */
+  double cutoff_pressure;      /* [Pa absolute] when the inlet is shut */
+  double compression_pressure; /* [Pa absolute] when the inlet begins to open */
+  double cutoff_temperature, release_temperature;      /* [K] */
+  double compression_temperature, closing_temperature; /* [K] when the exhaust is shut */
   double greatest_pressure,
       coldest_temperature; /* [Pa absolute], [K] on the mesh of the solution */
 };
