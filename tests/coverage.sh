@@ -14,7 +14,7 @@ mkdir -p "$scratch/build"
 cd "$scratch/build"
 {
   "$scratch/source/configure" -q --enable-coverage --disable-shared CFLAGS='-O0 -g'
-  make -j "$(nproc)" check VERBOSE=1
+  CK_TIMEOUT_MULTIPLIER=10 make -j "$(nproc)" check VERBOSE=1
 } >"$log" 2>&1 || {
   tail -n 40 "$log" >&2
   exit 1

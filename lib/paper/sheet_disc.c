@@ -202,7 +202,8 @@ static size_t collect_notes(struct note *note, const struct disc *disc) {
       double place = edge ? disc->track[i].off.place : disc->track[i].on.place;
       struct note *new = &note[notes++];
       *new = (struct note){.place = place, .from = track_edge(disc, i, 1)};
-      lb_format(new->text, sizeof new->text, "%c %.1f\302\260", letter_of(i), shown_degrees(place));
+      lb_format(new->text, sizeof new->text, "%c %s %.1f\302\260", letter_of(i),
+                edge ? "off" : "on", shown_degrees(place));
     }
   return notes;
 }

@@ -402,9 +402,9 @@ END_TEST
 
 START_TEST(labels_say_where_the_tracks_end) {
   /* yoke, no offset: angles on the disc are those of the crank */
-  static const char *const labels[] = {"A 10.0\302\260",  "A 70.0\302\260",  "B 170.0\302\260",
-                                       "B 350.0\302\260", "C 190.0\302\260", "C 250.0\302\260",
-                                       "D 350.0\302\260", "D 170.0\302\260"};
+  static const char *const labels[] = {
+      "A on 10.0\302\260",  "A off 70.0\302\260",  "B on 170.0\302\260", "B off 350.0\302\260",
+      "C on 190.0\302\260", "C off 250.0\302\260", "D on 350.0\302\260", "D off 170.0\302\260"};
   struct lb_machine machine = machine_text(disc_text, NULL);
   struct drawn drawn;
   ck_assert(draw(&drawn, &machine, false) && drawn.status == LB_OK);
@@ -424,8 +424,8 @@ START_TEST(compensation_is_printed) {
   ck_assert_ptr_nonnull(probe_find(&drawn.drawing, 0,
                                    "Compensated for 100 rpm: on 10 ms = 6.0 deg, off 20 ms = 12.0 "
                                    "deg; right at this speed only."));
-  ck_assert_ptr_nonnull(probe_find(&drawn.drawing, 0, "A 4.0\302\260"));
-  ck_assert_ptr_nonnull(probe_find(&drawn.drawing, 0, "A 58.0\302\260"));
+  ck_assert_ptr_nonnull(probe_find(&drawn.drawing, 0, "A on 4.0\302\260"));
+  ck_assert_ptr_nonnull(probe_find(&drawn.drawing, 0, "A off 58.0\302\260"));
   release(&drawn);
   machine.valve_delay[LB_EXHAUST_VALVE].on = 5e-3;
   ck_assert(draw(&drawn, &machine, false) && drawn.status == LB_OK);
@@ -441,9 +441,9 @@ START_TEST(angles_of_switching_stay) {
   struct drawn drawn;
   machine.timing[LB_CAP_END].angles_are_switching = true;
   ck_assert(draw(&drawn, &machine, false) && drawn.status == LB_OK);
-  ck_assert_ptr_nonnull(probe_find(&drawn.drawing, 0, "A 10.0\302\260"));
-  ck_assert_ptr_nonnull(probe_find(&drawn.drawing, 0, "A 70.0\302\260"));
-  ck_assert_ptr_nonnull(probe_find(&drawn.drawing, 0, "C 184.0\302\260"));
+  ck_assert_ptr_nonnull(probe_find(&drawn.drawing, 0, "A on 10.0\302\260"));
+  ck_assert_ptr_nonnull(probe_find(&drawn.drawing, 0, "A off 70.0\302\260"));
+  ck_assert_ptr_nonnull(probe_find(&drawn.drawing, 0, "C on 184.0\302\260"));
   ck_assert_ptr_nonnull(probe_find(&drawn.drawing, 0, "the cap end as those of switching"));
   release(&drawn);
   struct sheet_maker maker;
@@ -451,9 +451,9 @@ START_TEST(angles_of_switching_stay) {
   char label[40];
   ck_assert(sheet_maker_begin_rule(&maker, &machine, LB_ECONOMY));
   ck_assert_int_eq(lb_sheet_disc(&drawing, &maker.sheet, NULL), LB_OK);
-  snprintf(label, sizeof label, "A %.1f\302\260",
+  snprintf(label, sizeof label, "A off %.1f\302\260",
            maker.answer.choice[LB_ECONOMY].cutoff[LB_CAP_END] / degree - 12);
-  ck_assert_ptr_nonnull(probe_find(&drawing, 0, "A 10.0\302\260"));
+  ck_assert_ptr_nonnull(probe_find(&drawing, 0, "A on 10.0\302\260"));
   ck_assert_msg(probe_find(&drawing, 0, label) != NULL, "%s", label);
   lb_drawing_free(&drawing);
   sheet_maker_end(&maker);
