@@ -309,16 +309,17 @@ static enum lb_status settle(struct lb_gas *gas, double *start, struct lb_gas_re
   for (int i = 0; i < ROUGH_REVOLUTIONS + FINE_REVOLUTIONS && status == LB_OK; i++) {
     const struct lb_ode_problem problem = problem_of(gas, close ? fine : rough);
     memcpy(end, start, sizeof end);
-    if (frozen)
-      status = lb_ode_repeat(ode, &problem, end, sum, sensitivity, error);
-    else
+    /* the frozen mesh may be too coarse for a start that has moved: then it is made again */
+    frozen = frozen && lb_ode_repeat(ode, &problem, end, sum, sensitivity, NULL) == LB_OK;
+    if (!frozen)
       status = lb_ode_run(ode, &problem, end, sum, sensitivity, gas->stop, gas->stops, error);
     if (status != LB_OK)
       return status;
+    bool repeated = frozen;
     frozen = close;
     report->revolutions = i + 1;
     report->residual = change(gas, start, end);
-    if (frozen && report->residual <= settled)
+    if (repeated && report->residual <= settled)
       return LB_OK;
     close = close || report->residual <= near || i + 1 >= ROUGH_REVOLUTIONS;
     improve(gas, start, end, sensitivity);
