@@ -331,6 +331,7 @@ enum lb_status lb_ode_run(struct lb_ode *ode, const struct lb_ode_problem *probl
   if (status == LB_OK)
     ode->time[0] = stop[0];
   for (size_t i = 0; i + 1 < stops && status == LB_OK; i++) {
+    ode->time[ode->steps] = stop[i]; /* not the stop before, where two nearly coincide */
     status = run_segment(ode, problem, i, stop[i], stop[i + 1], &h, y, sensitivity != NULL, error);
     h = fmin(h, steep * span);
   }
