@@ -104,7 +104,7 @@ void lb_ode_free(struct lb_ode *ode) {
 }
 
 /* Replace the matrix by its factors L and U, rows exchanged. Returns false when it is singular. */
-static bool factorise(double *matrix, size_t *pivot, size_t n) {
+static inline bool factorise(double *matrix, size_t *pivot, size_t n) {
   for (size_t i = 0; i < n; i++) {
     size_t best = i;
     for (size_t row = i + 1; row < n; row++)
@@ -130,7 +130,8 @@ static bool factorise(double *matrix, size_t *pivot, size_t n) {
 }
 
 /* Solve for a right-hand side whose components lie `stride` apart, in place. */
-static void solve(const double *matrix, const size_t *pivot, size_t n, double *x, size_t stride) {
+static inline void solve(const double *matrix, const size_t *pivot, size_t n, double *x,
+                         size_t stride) {
   for (size_t i = 0; i < n; i++) {
     double swap = x[pivot[i] * stride];
     x[pivot[i] * stride] = x[i * stride];
@@ -147,21 +148,27 @@ static void solve(const double *matrix, const size_t *pivot, size_t n, double *x
 }
 
 /* sum over the stages before one of weight[j] k[j][i] */
-static double blend(const double *weight, const double *k, size_t stage, size_t size, size_t i) {
+static inline double blend(const double *weight, const double *k, size_t stage, size_t size,
+                           size_t i) {
   double sum = 0;
   for (size_t j = 0; j < stage; j++)
     sum += weight[j] * k[j * size + i];
   return sum;
 }
 
+/* How large a system is; where it is known to the compiler, it unrolls the loops. */
+struct extent {
+  size_t states, size;
+};
+
 /* Rates, slopes and matrix at the start of a step. Returns false when the matrix is singular. */
-static bool begin_step(struct lb_ode *ode, const struct lb_ode_problem *problem, double time,
-                       double h, size_t segment, const double *state) {
+static inline bool begin_step(struct lb_ode *ode, const struct lb_ode_problem *problem, double time,
+                              double h, size_t segment, const double *state, struct extent e) {
   const double look_ahead = 1e-6; /* [1] of the step: the difference that stands for f_t */
-  size_t n = ode->states;
+  size_t n = e.states;
   problem->slopes(ode->rate, ode->slope, time, segment, state, problem->context);
   problem->rates(ode->time_slope, time + look_ahead * h, segment, state, problem->context);
-  for (size_t i = 0; i < ode->size; i++)
+  for (size_t i = 0; i < e.size; i++)
     ode->time_slope[i] = (ode->time_slope[i] - ode->rate[i]) / (look_ahead * h);
   for (size_t i = 0; i < n; i++)
     for (size_t j = 0; j < n; j++)
@@ -170,42 +177,52 @@ static bool begin_step(struct lb_ode *ode, const struct lb_ode_problem *problem,
 }
 
 /* One stage from its rates. */
-static void take_stage(struct lb_ode *ode, size_t stage, double h, const double *rate) {
-  size_t n = ode->states;
-  double *k = ode->k + stage * ode->size;
-  for (size_t i = 0; i < ode->size; i++)
-    k[i] = rate[i] + blend(c[stage], ode->k, stage, ode->size, i) / h +
+static inline void take_stage(struct lb_ode *ode, size_t stage, double h, const double *rate,
+                              struct extent e) {
+  size_t n = e.states;
+  double *k = ode->k + stage * e.size;
+  for (size_t i = 0; i < e.size; i++)
+    k[i] = rate[i] + blend(c[stage], ode->k, stage, e.size, i) / h +
            h * gamma_of[stage] * ode->time_slope[i];
   solve(ode->matrix, ode->pivot, n, k, 1);
-  for (size_t i = n; i < ode->size; i++) {
+  for (size_t i = n; i < e.size; i++) {
     for (size_t j = 0; j < n; j++)
       k[i] += ode->slope[i * n + j] * k[j];
     k[i] *= gamma_ * h;
   }
 }
 
-/* A step from y[size] to ode->next, with its error in ode->error. Returns false when a state comes
- * out on the way that cannot exist. */
-static bool take_step(struct lb_ode *ode, const struct lb_ode_problem *problem, double time,
-                      double h, size_t segment, const double *y) {
-  if (!begin_step(ode, problem, time, h, segment, y))
+static inline bool step_of(struct lb_ode *ode, const struct lb_ode_problem *problem, double time,
+                           double h, size_t segment, const double *y, struct extent e) {
+  if (!begin_step(ode, problem, time, h, segment, y, e))
     return false;
-  take_stage(ode, 0, h, ode->rate);
+  take_stage(ode, 0, h, ode->rate, e);
   for (size_t stage = 1; stage < STAGES; stage++) {
-    for (size_t i = 0; i < ode->states; i++)
-      ode->stage_state[i] = y[i] + blend(a[stage], ode->k, stage, ode->size, i);
+    for (size_t i = 0; i < e.states; i++)
+      ode->stage_state[i] = y[i] + blend(a[stage], ode->k, stage, e.size, i);
     if (!problem->possible(ode->stage_state, problem->context))
       return false;
     problem->rates(ode->stage_rate, time + alpha[stage] * h, segment, ode->stage_state,
                    problem->context);
-    take_stage(ode, stage, h, ode->stage_rate);
+    take_stage(ode, stage, h, ode->stage_rate, e);
   }
-  const double *last = ode->k + (STAGES - 1) * ode->size;
-  for (size_t i = 0; i < ode->size; i++) {
+  const double *last = ode->k + (STAGES - 1) * e.size;
+  for (size_t i = 0; i < e.size; i++) {
     ode->error[i] = last[i];
-    ode->next[i] = y[i] + blend(a[STAGES - 1], ode->k, STAGES - 1, ode->size, i) + last[i];
+    ode->next[i] = y[i] + blend(a[STAGES - 1], ode->k, STAGES - 1, e.size, i) + last[i];
   }
   return problem->possible(ode->next, problem->context);
+}
+
+/* A step from y[size] to ode->next, with its error in ode->error. Returns false when a state comes
+ * out on the way that cannot exist. A chamber alone, with its sums, is by far the most common
+ * system. */
+static bool take_step(struct lb_ode *ode, const struct lb_ode_problem *problem, double time,
+                      double h, size_t segment, const double *y) {
+  const struct extent chamber = {2, 6};
+  if (ode->states == chamber.states && ode->size == chamber.size)
+    return step_of(ode, problem, time, h, segment, y, chamber);
+  return step_of(ode, problem, time, h, segment, y, (struct extent){ode->states, ode->size});
 }
 
 /* The same step for small changes of the start, turn = d(y)/d(start), with J frozen. */

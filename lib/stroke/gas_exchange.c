@@ -310,7 +310,7 @@ static enum lb_status settle(struct lb_gas *gas, double *start, struct lb_gas_re
     const struct lb_ode_problem problem = problem_of(gas, close ? fine : rough);
     memcpy(end, start, sizeof end);
     /* the frozen mesh may be too coarse for a start that has moved: then it is made again */
-    frozen = frozen && lb_ode_repeat(ode, &problem, end, sum, sensitivity, NULL) == LB_OK;
+    frozen = frozen && lb_ode_repeat(ode, &problem, end, sum, NULL, NULL) == LB_OK;
     if (!frozen)
       status = lb_ode_run(ode, &problem, end, sum, sensitivity, gas->stop, gas->stops, error);
     if (status != LB_OK)
