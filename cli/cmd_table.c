@@ -8,6 +8,7 @@
 
 #include "base/constants.h"
 #include "base/units.h"
+#include "machine/keys.h"
 #include "paper/controller.h"
 
 #include <stdio.h>
@@ -25,18 +26,13 @@ static const struct option_row rows[] = {
 /* An end of the range; it stays 0 when it is not said. */
 static bool read_end(double *pressure, const char *option, const char *value,
                      const struct input *input, const struct options *options) {
+  const struct lb_key *supply = lb_keys_find(NULL, "supply", "pressure");
+  double ambient = input->machine.ambient_pressure;
   struct lb_error error;
-  if (!value)
+  if (!value || (lb_units_read(pressure, value, LB_PRESSURE, ambient, &error) == LB_OK &&
+                 lb_keys_limit(supply, *pressure, ambient, value, &error) == LB_OK))
     return true;
-  if (lb_units_read(pressure, value, LB_PRESSURE, input->machine.ambient_pressure, &error) != LB_OK)
-    message_usage(options->command, "--%s: %s", option, error.text);
-  else if (*pressure <= 0)
-    message_usage(options->command,
-                  "--%s: '%s' is no pressure, as it is below a vacuum; write a "
-                  "higher one",
-                  option, value);
-  else
-    return true;
+  message_usage(options->command, "--%s: %s", option, error.text);
   return false;
 }
 
@@ -69,7 +65,9 @@ static int print_table(const struct input *input, const struct options *options,
                                            .changes = input->changes,
                                            .warning = input->warning,
                                            .warnings = input->warnings};
-  enum lb_status status = lb_schedule_find(&schedule, &input->machine, question, &error);
+  enum lb_status status = options->c_header
+                              ? lb_controller_schedule(&schedule, &input->machine, question, &error)
+                              : lb_schedule_find(&schedule, &input->machine, question, &error);
   if (status == LB_OK)
     status = lb_controller_test(&controller, &error);
   if (status == LB_OK)

@@ -2,9 +2,9 @@
  *
  * From row to row with the longest step that interpolation bears.
  *
- * The error of interpolating a smooth curve has one hill between two rows. Nine places between them
- * see all of it but a hundredth, and a bend in the curve (where a cut-off reaches the earliest
- * there is) but for a tenth: a step is taken when these nine stay below nine tenths of the
+ * The error of interpolating a smooth curve has one hill between two rows. Nineteen places between
+ * them see all of it but a few thousandths, and a bend in the curve (where a cut-off reaches the
+ * earliest there is) but for a twentieth: a step is taken when these stay below nine tenths of the
  * tolerance, and what is told as the error comes from sixty-four.
  */
 #include "decide/schedule.h"
@@ -15,7 +15,7 @@
 #include <string.h>
 
 enum {
-  PLACES = 9,         /* looked at before a step is taken */
+  PLACES = 19,        /* looked at before a step is taken */
   PLACES_TOLD = 64,   /* looked at for the error that is told */
   LOOKS = 256,        /* pressures tried to see where there is an answer */
   HALVINGS = 40,      /* of the interval in which an answer is lost */
@@ -24,6 +24,9 @@ enum {
 };
 static const double share_used = 0.9;  /* [1] of the tolerance, see above */
 static const double least_above = 2e4; /* [Pa] where a range begins that nobody stated */
+static const double least_range = 1e5; /* [Pa] its least length */
+static const double most_of_all = 1e7; /* [Pa absolute] where it ends: air is no ideal gas above */
+static const double nearly = 1e-9;     /* [1] of a step: pressures as close as that are the same */
 
 /* A table in the making. */
 struct making {
@@ -31,8 +34,19 @@ struct making {
   const struct lb_machine *machine;
   const struct lb_schedule_question *question;
   struct lb_schedule *schedule;
+  double own;              /* [Pa absolute] the machine's supply as a row has it */
   struct lb_choice choice; /* of the pressure asked for last */
 };
+
+/* The pressure in whole units that is nearest, or next in a direction (1: up, -1: down). */
+static double in_units(const struct making *m, double pressure, int direction) {
+  double unit = m->question->unit, count = pressure / unit;
+  if (!(unit > 0))
+    return pressure;
+  return unit * (direction > 0   ? ceil(count - nearly)
+                 : direction < 0 ? floor(count + nearly)
+                                 : round(count));
+}
 
 /* The answer of the rule at a pressure, in m->choice. */
 static enum lb_status ask(struct making *m, double pressure, struct lb_error *error) {
@@ -55,8 +69,7 @@ static enum lb_status ask_row(struct making *m, struct lb_schedule_row *row, dou
   enum lb_status status = ask(m, pressure, error);
   if (status == LB_OK && !m->choice.found)
     return lb_error_set(error, LB_NO_ANSWER, "%s", m->choice.why);
-  *row = (struct lb_schedule_row){.supply_pressure = pressure,
-                                  .own = pressure == m->machine->supply_pressure};
+  *row = (struct lb_schedule_row){.supply_pressure = pressure, .own = pressure == m->own};
   memcpy(row->cutoff, m->choice.cutoff, sizeof row->cutoff);
   return status;
 }
@@ -100,7 +113,8 @@ static enum lb_status narrow(struct making *m, double *from, double *to, struct 
   while (end < LOOKS && found[end + 1])
     end++;
   *from = low + span * begin / LOOKS;
-  *to = low + span * end / LOOKS;
+  if (end < LOOKS)
+    *to = low + span * end / LOOKS;
   enum lb_status status = LB_OK;
   if (begin > 0)
     status = find_edge(m, from, low + span * (begin - 1) / LOOKS, m->schedule->below, error);
@@ -142,11 +156,14 @@ static enum lb_status bears(struct making *m, double pressure, struct lb_schedul
   return status;
 }
 
-/* The first multiple of a step, counted from ambient pressure, that lies above a pressure. */
-static double next_multiple(const struct making *m, double pressure, double step) {
-  const double nearly = 1e-9; /* [1] of a step: no row as close as that to another */
-  double ambient = m->machine->ambient_pressure;
-  return ambient + step * floor((pressure - ambient) / step + 1 + nearly);
+/* The multiple of a step, counted from ambient pressure, that comes as the nth after a pressure,
+ * but no pressure past a limit, nor one that differs from it by a rounding. */
+static double next_multiple(const struct making *m, double pressure, double step, long nth,
+                            double limit) {
+  double ambient = m->machine->ambient_pressure, half = m->question->unit / 2;
+  double passed = floor((pressure - ambient + half) / step + nearly);
+  double multiple = in_units(m, ambient + step * (passed + (double)nth), 0);
+  return multiple < limit - nearly * step ? multiple : limit;
 }
 
 static enum lb_status add_row(struct making *m, const struct lb_schedule_row *row,
@@ -160,31 +177,40 @@ static enum lb_status add_row(struct making *m, const struct lb_schedule_row *ro
   return LB_OK;
 }
 
-/* Add the furthest row up to a pressure that the last one bears: on the grid, or on its halves
- * where a single step is too long. */
+/* The row a single step after the last one, on the grid or on its halves where the step is too
+ * long; the step that was taken. */
+static enum lb_status step_once(struct making *m, double limit, struct lb_schedule_row *row,
+                                double *step, struct lb_error *error) {
+  const struct lb_schedule *s = m->schedule;
+  double last = s->row[s->rows - 1].supply_pressure, ambient = m->machine->ambient_pressure;
+  bool good = false;
+  *step = m->question->step;
+  for (int i = 0; i < STEP_HALVINGS; i++) {
+    enum lb_status status = bears(m, next_multiple(m, last, *step, 1, limit), row, &good, error);
+    if (status != LB_OK || good)
+      return status;
+    *step = fmax(*step / 2, m->question->unit);
+  }
+  return lb_error_set(error, LB_NO_ANSWER,
+                      "the cut-off changes too steeply for a table at %.2f bar gauge (%.1f psig); "
+                      "a range that ends below or begins above would do",
+                      (last - ambient) / LB_BAR, (last - ambient) / LB_PSI);
+}
+
+/* Add the furthest row up to a pressure that the last one bears. */
 static enum lb_status add_furthest(struct making *m, double limit, struct lb_error *error) {
   const struct lb_schedule *s = m->schedule;
-  double last = s->row[s->rows - 1].supply_pressure, step = m->question->step;
+  double last = s->row[s->rows - 1].supply_pressure, step;
   struct lb_schedule_row row, best;
-  bool good = false;
-  enum lb_status status = LB_OK;
-  for (int i = 0; i < STEP_HALVINGS && !good && status == LB_OK; i++, step /= 2)
-    status = bears(m, fmin(next_multiple(m, last, step), limit), &best, &good, error);
+  enum lb_status status = step_once(m, limit, &best, &step, error);
   if (status != LB_OK)
     return status;
-  if (!good)
-    return lb_error_set(
-        error, LB_NO_ANSWER,
-        "the cut-off changes too steeply near %.4g bar absolute for a table; a range "
-        "that begins higher would do",
-        last / LB_BAR);
-  step *= 2;
   /* first ever longer steps, then halving between the last that was borne and the first that was
    * not */
   long borne = 1, refused = STEPS_MOST;
   for (long try = 2; refused - borne > 1 && best.supply_pressure < limit && status == LB_OK;) {
-    double first = next_multiple(m, last, step);
-    status = bears(m, fmin(first + (double)(try - 1) * step, limit), &row, &good, error);
+    bool good = false;
+    status = bears(m, next_multiple(m, last, step, try, limit), &row, &good, error);
     if (good) {
       best = row;
       borne = try;
@@ -229,10 +255,14 @@ static enum lb_status ask_range(struct making *m, double *from, double *to,
   const struct lb_machine *machine = m->machine;
   const struct lb_schedule_question *q = m->question;
   double back = machine->back_pressure, own = machine->supply_pressure;
-  *from = q->from > 0 ? q->from : back + q->margin + least_above;
-  *to = q->to > 0                     ? q->to
-        : machine->rated_pressure > 0 ? machine->rated_pressure
-                                      : back + 2 * (own - back);
+  double rated = machine->rated_pressure, least = back + q->margin;
+  *from = q->from > 0 ? q->from : least + least_above;
+  *to =
+      q->to > 0 ? q->to : fmax(fmin(rated > 0 ? rated : back + 2 * (own - back), most_of_all), own);
+  if (q->from <= 0 && own > least)
+    *from = fmin(*from, own);
+  if (q->from <= 0 && q->to <= 0)
+    *to = fmax(*to, *from + least_range);
   m->schedule->asked_from = *from;
   m->schedule->asked_to = *to;
   if (*from < *to)
@@ -245,10 +275,11 @@ static enum lb_status ask_range(struct making *m, double *from, double *to,
       (*from - ambient) / LB_BAR, (*to - ambient) / LB_BAR);
 }
 
-/* Ends that nobody stated, and those where the answer is lost, are moved inwards to the grid. */
+/* Ends that nobody stated, and those where the answer is lost, are moved inwards to the grid, but
+ * not past the machine's own supply. */
 static void round_range(const struct making *m, double *from, double *to) {
-  const double nearly = 1e-9; /* [1] of a step */
   const struct lb_schedule_question *q = m->question;
+  double own = m->machine->supply_pressure, least = *from, most = *to;
   double ambient = m->machine->ambient_pressure, step = q->step;
   bool lost_below = *m->schedule->below, lost_above = *m->schedule->above;
   double low = ambient + step * ceil((*from - ambient) / step + (lost_below ? nearly : -nearly));
@@ -257,10 +288,25 @@ static void round_range(const struct making *m, double *from, double *to) {
     *from = low;
   if ((q->to <= 0 || lost_above) && high > *from)
     *to = high;
+  if (own >= least && own <= most) {
+    *from = fmin(*from, own);
+    *to = fmax(*to, own);
+  }
+  *from = in_units(m, *from, 1);
+  *to = in_units(m, *to, -1);
+}
+
+/* The machine's own supply as a row has it: within the range where it lies there before rounding.
+ */
+static double find_own(const struct making *m, double from, double to) {
+  double own = in_units(m, m->machine->supply_pressure, 0), unit = m->question->unit;
+  if (own < from && own > from - unit)
+    return from;
+  return own > to && own < to + unit ? to : own;
 }
 
 static enum lb_status make(struct making *m, struct lb_error *error) {
-  double from, to, own = m->machine->supply_pressure;
+  double from, to;
   enum lb_status status = ask_range(m, &from, &to, error);
   if (status == LB_OK)
     status = narrow(m, &from, &to, error);
@@ -270,8 +316,9 @@ static enum lb_status make(struct making *m, struct lb_error *error) {
   if (!(from < to))
     return lb_error_set(error, LB_NO_ANSWER,
                         "a cut-off at a single supply pressure only; a wider range would do");
-  if (own > from && own < to)
-    status = fill(m, from, own, error);
+  m->own = find_own(m, from, to);
+  if (m->own > from && m->own < to)
+    status = fill(m, from, m->own, error);
   if (status == LB_OK)
     status = fill(m, from, to, error);
   return status == LB_OK ? measure(m, error) : status;

@@ -20,14 +20,14 @@ const double lb_controller_change = 0.1;
 const double lb_controller_rpm = 2 * LB_PI / 60;
 const char *const lb_controller_end_key[LB_ENDS] = {[LB_CAP_END] = "cap", [LB_ROD_END] = "rod"};
 const struct lb_controller_switching lb_controller_switching[LB_SWITCHINGS] = {
-    {LB_VARIED_INLET_OPENS, "inlet on", "inlet_on", "inlet_on_deg", "inlet_on_count",
-     "inlet_on_late_deg"},
-    {LB_VARIED_CUTOFF, "inlet off", "inlet_off", "inlet_off_deg", "inlet_off_count",
-     "inlet_off_late_deg"},
-    {LB_VARIED_RELEASE, "exhaust on", "exhaust_on", "exhaust_on_deg", "exhaust_on_count",
-     "exhaust_on_late_deg"},
-    {LB_VARIED_EXHAUST_CLOSES, "exhaust off", "exhaust_off", "exhaust_off_deg", "exhaust_off_count",
-     "exhaust_off_late_deg"},
+    {LB_VARIED_INLET_OPENS, "inlet on", "inlet_on", "inlet_on_deg", "inlet_on_crank_deg",
+     "inlet_on_count", "inlet_on_late_deg"},
+    {LB_VARIED_CUTOFF, "inlet off", "inlet_off", "inlet_off_deg", "inlet_off_crank_deg",
+     "inlet_off_count", "inlet_off_late_deg"},
+    {LB_VARIED_RELEASE, "exhaust on", "exhaust_on", "exhaust_on_deg", "exhaust_on_crank_deg",
+     "exhaust_on_count", "exhaust_on_late_deg"},
+    {LB_VARIED_EXHAUST_CLOSES, "exhaust off", "exhaust_off", "exhaust_off_deg",
+     "exhaust_off_crank_deg", "exhaust_off_count", "exhaust_off_late_deg"},
 };
 
 static double degrees(double radians) {
@@ -73,6 +73,25 @@ double lb_controller_switch(const struct lb_controller *controller,
          lb_controller_lead(controller, end, event);
 }
 
+/* The greatest speed at which a valve follows that is open over a window [rad] in the file: it has
+ * begun to open before it is switched off, and is shut before it is switched on again. With lead(1)
+ * the angle per speed by which an event is switched ahead, and delay less lead the one by which it
+ * comes late instead, that is
+ *   window >= speed * (off lead + on late),  turn - window >= speed * (on lead + off late). */
+static double follows_to(const struct lb_controller *controller, enum lb_end end,
+                         enum lb_varied opens, enum lb_varied shuts, double window) {
+  const struct lb_valve_delay *delay =
+      &controller->machine
+           ->valve_delay[shuts == LB_VARIED_CUTOFF ? LB_INLET_VALVE : LB_EXHAUST_VALVE];
+  struct lb_controller unit_speed = *controller;
+  unit_speed.speed = 1;
+  double on_lead = lb_controller_lead(&unit_speed, end, opens);
+  double off_lead = lb_controller_lead(&unit_speed, end, shuts);
+  double open = off_lead + delay->on - on_lead, shut = on_lead + delay->off - off_lead;
+  return fmin(open > 0 ? window / open : (double)INFINITY,
+              shut > 0 ? (turn - window) / shut : (double)INFINITY);
+}
+
 double lb_controller_greatest_speed(const struct lb_controller *controller,
                                     const struct lb_schedule_row *row) {
   const struct lb_machine *machine = controller->machine;
@@ -83,8 +102,10 @@ double lb_controller_greatest_speed(const struct lb_controller *controller,
       continue;
     double inlet = row->cutoff[end] - timing->inlet_opens;
     double exhaust = timing->exhaust_closes - timing->release;
-    least = fmin(least, lb_timing_greatest_speed(machine, LB_INLET_VALVE, inlet));
-    least = fmin(least, lb_timing_greatest_speed(machine, LB_EXHAUST_VALVE, exhaust));
+    least = fmin(least, follows_to(controller, (enum lb_end)end, LB_VARIED_INLET_OPENS,
+                                   LB_VARIED_CUTOFF, inlet));
+    least = fmin(least, follows_to(controller, (enum lb_end)end, LB_VARIED_RELEASE,
+                                   LB_VARIED_EXHAUST_CLOSES, exhaust));
   }
   return least;
 }
@@ -143,6 +164,8 @@ static void add_end(struct lb_record *record, const struct lb_controller *contro
     const struct lb_controller_switching *s = &lb_controller_switching[i];
     double angle = lb_controller_switch(controller, row, end, s->event);
     lb_record_number_if(record, switching, s->degrees_key, degrees(angle));
+    lb_record_number_if(record, switching, s->crank_key,
+                        degrees(lb_timing_crank_angle(machine, end, angle)));
     if (switching)
       add_count(record, machine, end, angle, s->count_key, NULL);
     else

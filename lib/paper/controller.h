@@ -54,7 +54,8 @@ double lb_controller_switch(const struct lb_controller *controller,
                             const struct lb_schedule_row *row, enum lb_end end,
                             enum lb_varied event);
 
-/* The greatest speed [rad/s] at which all valves can follow a row; infinite without delays. */
+/* The greatest speed [rad/s] at which all valves can follow a row (lb_timing_greatest_speed, where
+ * angles of switching move the events with the speed); infinite without delays. */
 double lb_controller_greatest_speed(const struct lb_controller *controller,
                                     const struct lb_schedule_row *row);
 
@@ -79,9 +80,20 @@ enum lb_status lb_controller_csv(char **csv, const struct lb_controller *control
  * underscores, at most 31 in all. */
 bool lb_controller_prefix_fits(const char *prefix);
 
+/* The rows of a C header: as lb_schedule_find, but on pressures that 16 bit hold exactly (whole
+ * mbar absolute, or tens of them where the range goes beyond 65 bar), so that no rounding of theirs
+ * adds to the error of interpolation and no two become one. question  its unit is not read */
+enum lb_status lb_controller_schedule(struct lb_schedule *schedule,
+                                      const struct lb_machine *machine,
+                                      const struct lb_schedule_question *question,
+                                      struct lb_error *error);
+
 /* A C header of its own: constant arrays of 16 bit, their length, units and the checksum in
- * comments; C99 or later, or C++. prefix  begins every name in it, see above Fails with
- * LB_NO_MEMORY, and (LB_NO_ANSWER) when a value does not fit 16 bit. */
+ * comments; C99 or later, or C++.
+ * controller  its rows are from lb_controller_schedule
+ * prefix      begins every name in it, see above
+ *
+ * Fails with LB_NO_MEMORY, and (LB_NO_ANSWER) when a value does not fit 16 bit. */
 enum lb_status lb_controller_code(char **code, const struct lb_controller *controller,
                                   const char *prefix, struct lb_error *error);
 

@@ -1,12 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * The controller's table as a C header. All values fit 16 bit without a sign: a pressure in mbar
- * (or in steps of 10 mbar where it is high), an angle in hundredths of a degree, to which a turn is
- * added in every row where one of them would be negative, so that neighbours can be interpolated.
+ * (or in steps of 10 mbar where it is high), an angle in hundredths of a degree, a count. No array
+ * jumps where a turn ends, so that neighbours can be interpolated: where an angle would be negative
+ * a turn is added in every row, and counts go on past a turn.
  */
 #include "paper/controller_parts.h"
 
 #include "base/constants.h"
+#include "base/format.h"
 #include "paper/show.h"
 #include "paper/table_write.h"
 #include "paper/text.h"
@@ -20,6 +22,7 @@ enum {
 };
 static const double hundredth = LB_PI / 18000; /* [rad] */
 static const double millibar = 100;            /* [Pa] */
+static const double coarse = 10;               /* [mbar] the unit of high pressures */
 
 /* A header in the making. */
 struct code {
@@ -56,6 +59,30 @@ static void add_words(struct lb_text *out, const char *words) {
   }
 }
 
+/* How the arrays are to be used. */
+static void add_use(struct code *code) {
+  const struct lb_controller *controller = code->controller;
+  const struct lb_schedule *schedule = controller->schedule;
+  struct lb_text *out = &code->out;
+  bool all = true;
+  for (size_t i = 0; i < schedule->rows; i++)
+    all = all && controller->speed <= lb_controller_greatest_speed(controller, &schedule->row[i]);
+  lb_text_add(
+      out,
+      " *\n * Interpolate linearly between rows in the supply pressure, whose values are exact: "
+      "the\n"
+      " * cut-off is then within %s deg, 0.005 deg of it from the rounding to hundredths. Angles\n"
+      " * count from the end's own dead centre in the direction of rotation.\n",
+      lb_show_number((schedule->error + hundredth / 2) / hundredth / 100, 3).text);
+  if (!all)
+    lb_text_add(
+        out,
+        " * In rows whose greatest speed is below %s_RPM the valves cannot follow: do not use\n"
+        " * them at that speed.\n",
+        code->upper);
+  lb_text_add(out, " */\n");
+}
+
 static void add_heading(struct code *code) {
   const struct lb_controller *controller = code->controller;
   const struct lb_machine *machine = controller->machine;
@@ -75,12 +102,7 @@ static void add_heading(struct code *code) {
   if (controller->rule == LB_ATMOSPHERIC)
     lb_text_add(out, ", margin %g bar", controller->margin / LB_BAR);
   lb_text_add(out, "\n");
-  lb_text_add(
-      out,
-      " *\n * Interpolate linearly between rows in the supply pressure: the cut-off is then\n"
-      " * within %s deg, 0.005 deg of it from the rounding to hundredths. Angles count from the\n"
-      " * end's own dead centre in the direction of rotation.\n */\n",
-      lb_show_number((controller->schedule->error + hundredth / 2) / hundredth / 100, 3).text);
+  add_use(code);
 }
 
 /* An array with a value for each row, before rounding; "CAP end: WORDS [UNIT]" says what it is, and
@@ -117,10 +139,28 @@ static enum lb_status add_array(struct code *code, const struct array *array,
   return LB_OK;
 }
 
+/* Whether pressures up to the last of a table need the coarse unit. */
+static bool is_high(const struct lb_schedule *schedule) {
+  return schedule->row[schedule->rows - 1].supply_pressure / millibar > VALUE_MOST;
+}
+
+enum lb_status lb_controller_schedule(struct lb_schedule *schedule,
+                                      const struct lb_machine *machine,
+                                      const struct lb_schedule_question *question,
+                                      struct lb_error *error) {
+  struct lb_schedule_question q = *question;
+  q.unit = millibar;
+  enum lb_status status = lb_schedule_find(schedule, machine, &q, error);
+  if (status != LB_OK || !is_high(schedule))
+    return status;
+  q.unit = coarse * millibar;
+  return lb_schedule_find(schedule, machine, &q, error);
+}
+
 static enum lb_status add_pressures(struct code *code, struct lb_error *error) {
   const struct lb_schedule *schedule = code->controller->schedule;
-  bool high = schedule->row[schedule->rows - 1].supply_pressure / millibar > VALUE_MOST;
-  double unit = high ? 10 * millibar : millibar;
+  bool high = is_high(schedule);
+  double unit = high ? coarse * millibar : millibar;
   struct array array = {.name = "supply",
                         .suffix = high ? "_10mbar_absolute" : "_mbar_absolute",
                         .words = "supply pressure, rising",
@@ -149,7 +189,8 @@ static enum lb_status add_angles(struct code *code, enum lb_end end, const char 
   return add_array(code, &array, error);
 }
 
-/* The encoder's counts at angles of an end; nothing without an encoder. */
+/* The encoder's counts at angles of an end, each that next to the row before, if need be past a
+ * turn or, when that would go below 0, with a turn added to all; nothing without an encoder. */
 static enum lb_status add_counts(struct code *code, enum lb_end end, const char *name,
                                  const char *words, const double *angle, struct lb_error *error) {
   const struct lb_machine *machine = code->controller->machine;
@@ -160,10 +201,20 @@ static enum lb_status add_counts(struct code *code, enum lb_end end, const char 
                         .unit = "encoder count"};
   if (!machine->encoder.given)
     return LB_OK;
+  double counts = (double)lb_controller_counts(&machine->encoder), before = 0;
+  bool past = false;
+  char unit[64];
   for (size_t i = 0; i < code->controller->schedule->rows; i++) {
     double crank = lb_timing_crank_angle(machine, end, angle[i]);
-    array.value[i] = (double)lb_controller_count(machine, crank).count;
+    double count = (double)lb_controller_count(machine, crank).count;
+    double turns = i > 0 ? round((before - count) / counts) : 0;
+    array.value[i] = before = count + turns * counts;
+    array.shift = before < 0 ? counts : array.shift;
+    past = past || turns != 0;
   }
+  lb_format(unit, sizeof unit, "encoder count, modulo %s_COUNTS", code->upper);
+  if (past)
+    array.unit = unit;
   return add_array(code, &array, error);
 }
 
@@ -207,6 +258,16 @@ static enum lb_status add_speeds(struct code *code, struct lb_error *error) {
   return add_array(code, &array, error);
 }
 
+/* The speed that switching is for; whole where it is. */
+static void add_speed(struct code *code) {
+  const double nearly = 1e-9; /* [rpm] that a change of unit leaves */
+  double rpm = code->controller->speed / lb_controller_rpm, whole = round(rpm);
+  bool is_whole = fabs(rpm - whole) < nearly;
+  lb_text_add(&code->out, "#define %s_RPM ", code->upper);
+  lb_text_add(&code->out, is_whole ? "%.0fu" : "%.9g", is_whole ? whole : rpm);
+  lb_text_add(&code->out, " /* for which the valves are switched ahead */\n");
+}
+
 /* Constants before the arrays. */
 static void add_constants(struct code *code) {
   const struct lb_controller *controller = code->controller;
@@ -220,8 +281,7 @@ static void add_constants(struct code *code) {
                 code->upper, lb_controller_counts(&controller->machine->encoder),
                 lb_show_number(controller->machine->encoder.offset / hundredth / 100, 1).text);
   if (lb_controller_shows_switching(controller))
-    lb_text_add(out, "#define %s_RPM %.0fu /* for which the switch angles are */\n", code->upper,
-                controller->speed / lb_controller_rpm);
+    add_speed(code);
 }
 
 enum lb_status lb_controller_code(char **text, const struct lb_controller *controller,

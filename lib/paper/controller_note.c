@@ -22,6 +22,7 @@ static double degrees(double radians) {
 
 /* A table about one end, and the place in it. */
 struct place {
+  int decimals; /* of pressures */
   const struct lb_controller *controller;
   enum lb_end end;
   const struct lb_schedule_row *row;
@@ -48,20 +49,40 @@ static bool has_speed(const struct lb_controller *controller) {
   return controller->speed > 0;
 }
 
+/* The decimals that show the gauge pressures of all rows in full, for interpolation is steep in
+ * them where they lie close: two or three at least, five at most. */
+static int decimals_of(const struct lb_controller *controller) {
+  const struct lb_style style = style_of(controller);
+  const int most = 5;
+  const double same = 1e-3; /* of the last digit */
+  int decimals = controller->inch ? 2 : 3;
+  for (size_t i = 0; i < controller->schedule->rows; i++) {
+    double value =
+        lb_show_value(&style, LB_SHOW_GAUGE, controller->schedule->row[i].supply_pressure);
+    while (decimals < most && fabs(remainder(value * pow(10, decimals), 1)) > same)
+      decimals++;
+  }
+  return decimals;
+}
+
+/* With a mark at the machine's own supply. */
 static struct lb_shown gauge_cell(const struct place *p) {
   struct lb_style style = style_of(p->controller);
-  return lb_show_number(lb_show_value(&style, LB_SHOW_GAUGE, p->row->supply_pressure),
-                        p->controller->inch ? 2 : 3);
+  double gauge = lb_show_value(&style, LB_SHOW_GAUGE, p->row->supply_pressure);
+  struct lb_shown shown;
+  lb_format(shown.text, sizeof shown.text, "%s%.60s", p->row->own ? "> " : "",
+            lb_show_number(gauge, p->decimals).text);
+  return shown;
 }
 
 static struct lb_shown absolute_cell(const struct place *p) {
   struct lb_style style = style_of(p->controller);
   return lb_show_number(lb_show_value(&style, LB_SHOW_PRESSURE, p->row->supply_pressure),
-                        p->controller->inch ? 2 : 3);
+                        p->decimals);
 }
 
 static struct lb_shown cutoff_cell(const struct place *p) {
-  return lb_show_number(degrees(p->row->cutoff[p->end]), 1);
+  return lb_show_number(degrees(p->row->cutoff[p->end]), 2);
 }
 
 static struct lb_shown percent(double share, int decimals) {
@@ -96,18 +117,12 @@ static struct lb_shown time_cell(const struct place *p) {
   return lb_show_number(p->row->cutoff[p->end] / p->controller->speed / microsecond, 0);
 }
 
-static struct lb_shown own_cell(const struct place *p) {
-  struct lb_shown shown;
-  lb_format(shown.text, sizeof shown.text, "%s", p->row->own ? ">" : "");
-  return shown;
-}
-
 static double switch_of(const struct place *p) {
   return lb_controller_switch(p->controller, p->row, p->end, p->event);
 }
 
 static struct lb_shown switch_cell(const struct place *p) {
-  return lb_show_number(degrees(switch_of(p)), 1);
+  return lb_show_number(degrees(switch_of(p)), 2);
 }
 
 static struct lb_shown switch_count_cell(const struct place *p) {
@@ -123,7 +138,6 @@ static struct lb_shown speed_cell(const struct place *p) {
 }
 
 static const struct column cutoff_columns[] = {
-    {"", "", NULL, LB_VARIED_CUTOFF, own_cell},
     {"supply,", NULL, NULL, LB_VARIED_CUTOFF, gauge_cell},
     {"", "absolute", NULL, LB_VARIED_CUTOFF, absolute_cell},
     {"cut-off,", "deg", NULL, LB_VARIED_CUTOFF, cutoff_cell},
@@ -134,7 +148,6 @@ static const struct column cutoff_columns[] = {
     {"us after", "its dc", has_speed, LB_VARIED_CUTOFF, time_cell},
 };
 static const struct column switch_columns[] = {
-    {"", "", NULL, LB_VARIED_CUTOFF, own_cell},
     {"supply,", NULL, NULL, LB_VARIED_CUTOFF, gauge_cell},
     {"inlet", "on", NULL, LB_VARIED_INLET_OPENS, switch_cell},
     {"", "count", has_encoder, LB_VARIED_INLET_OPENS, switch_count_cell},
@@ -163,6 +176,7 @@ static void add_table(struct lb_text *out, const struct lb_controller *controlle
                       const struct column *column, size_t columns) {
   char letters[LB_TABLE_COLUMNS + 1];
   size_t count = 0;
+  int decimals = decimals_of(controller);
   for (size_t i = 0; i < columns; i++)
     if (!column[i].shown || column[i].shown(controller))
       letters[count++] = '>';
@@ -172,7 +186,8 @@ static void add_table(struct lb_text *out, const struct lb_controller *controlle
   add_headings(table, controller, column, columns, true);
   for (size_t row = 0; row < controller->schedule->rows; row++)
     for (size_t i = 0; i < columns; i++) {
-      struct place place = {controller, end, &controller->schedule->row[row], column[i].event};
+      struct place place = {decimals, controller, end, &controller->schedule->row[row],
+                            column[i].event};
       if (!column[i].shown || column[i].shown(controller))
         lb_table_cell(table, "%s", column[i].cell(&place).text);
     }
@@ -200,7 +215,7 @@ static void add_encoder(struct lb_cutoff_page *page, const struct lb_controller 
       &words,
       "Counts: %ld a turn, 0 at %s deg of the crank after the cap-end dead centre, %s in the "
       "direction of rotation; each is the count nearest to its angle, and \"rounded by\" says "
-      "how much later that lies.",
+      "how much later that lies. They begin anew after a turn: interpolate degrees, not counts.",
       lb_controller_counts(encoder), lb_show_number(degrees(encoder->offset), 1).text,
       encoder->counts_down ? "falling" : "rising");
   lb_page_paragraph(page, "", &words);
@@ -229,6 +244,7 @@ static void add_delays(struct lb_cutoff_page *page, const struct lb_controller *
 
 /* What holds for all rows. */
 static void add_legend(struct lb_cutoff_page *page, const struct lb_controller *controller) {
+  const double rounding = 0.005; /* [deg] of angles with two decimals */
   const struct lb_schedule *schedule = controller->schedule;
   struct lb_text words = {0};
   bool own = false;
@@ -236,10 +252,12 @@ static void add_legend(struct lb_cutoff_page *page, const struct lb_controller *
     own = own || schedule->row[i].own;
   lb_text_add(&words,
               "Between two rows interpolate linearly in the supply pressure: the error is at most "
-              "%s deg. Angles count from the end's own dead centre (dc) in the direction of "
-              "rotation.%s",
-              lb_show_number(degrees(schedule->error), 3).text,
-              own ? " The row marked > is the machine's own supply." : "");
+              "%s deg, rounding included. Angles count from the end's own dead centre (dc) in the "
+              "direction of rotation.%s",
+              lb_show_number(degrees(schedule->error) + rounding, 3).text,
+              own ? " The row marked > is the machine's own supply."
+                  : " The machine's own supply is not among them: it has no cut-off by this rule, "
+                    "or lies outside the range.");
   lb_text_add(page->out, "\n");
   lb_page_paragraph(page, "", &words);
   add_limit(page, controller, "Below this range", schedule->below);

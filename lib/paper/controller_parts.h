@@ -16,7 +16,7 @@ struct lb_controller_switching {
   enum lb_varied event;
   const char *words; /* "inlet on" */
   const char *name;  /* "inlet_on", in C */
-  const char *degrees_key, *count_key, *late_key;
+  const char *degrees_key, *crank_key, *count_key, *late_key;
 };
 extern const struct lb_controller_switching lb_controller_switching[LB_SWITCHINGS];
 

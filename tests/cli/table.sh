@@ -1,7 +1,7 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
-# lastbar table: its figures are those of cutoff, its C header compiles without a word and holds what
-# the CSV says, and what cannot be is refused.
+# lastbar table: its figures are those of cutoff, its C header compiles without a word and holds them,
+# too, and what cannot be is refused.
 # shellcheck source=tests/cli/support.sh disable=SC2016
 . "$LASTBAR_SOURCE/tests/cli/support.sh"
 
@@ -30,7 +30,10 @@ says "lastbar: table: --from: "
 says 'gauge'
 run table --to '-2 bar gauge' "$trolley"
 ends 2
-says 'lastbar: table: --to: '
+says "lastbar: table: --to: '-2 bar gauge' lies below vacuum; "
+run table --to '200 bar gauge' "$trolley"
+ends 2
+says "lastbar: table: --to: '200 bar gauge' is too large; a supply has between 0.01 and 100 bar absolute"
 run table --from '5 bar gauge' --to '3 bar gauge' "$trolley"
 refused 2 "lastbar: $trolley: a range from 5 to 3 bar gauge is none; its lower end must be below its upper end"
 for prefix in 9x a-b '' _x "a$(printf '%031d' 0)"; do
@@ -53,7 +56,7 @@ run table --from '-0.1 bar gauge' --to '0.1 bar gauge' "$trolley"
 ends 0
 answers 'Below this range there is no cut-off: the supply of '
 
-# In every row of every demo machine the header, the CSV and JSON agree; at the machine's own supply
+# In every row of every demo machine the CSV and JSON agree; at the machine's own supply
 # all say what cutoff says, to the last digit.
 cat >"$scratch/agree.py" <<'END'
 import csv, json, sys
@@ -120,14 +123,30 @@ holds 'not 78 deg throughout' awk -F, '
 # The range asked for; its ends are rows.
 run table --from '2 bar gauge' --to '4 bar gauge' "$trolley"
 ends 0
-answers '      2.000  '
-answers '      4.000  '
+answers '    2.000  '
+answers '    4.000  '
 never '      1.9'
 run table --units inch --from '30 psig' --to '60 psig' "$launch"
 ends 0
 answers 'psi gauge'
-answers '      30.00  '
-answers '      60.00  '
+answers '    30.00  '
+answers '    60.00  '
+
+# The machine's own supply is a row wherever it has a cut-off, and it is said where it has none.
+for supply in 0.15 12 3.59906; do
+  run table --set "supply.pressure=$supply bar gauge" "$trolley"
+  ends 0
+  looked=$((looked + 1))
+  [ "$(grep -c "> *$supply" "$out")" -eq 2 ] || wrong 'the own supply is not marked at both ends'
+done
+run table --set 'supply.pressure=-0.1 bar gauge' "$trolley"
+ends 0
+answers "The machine's own supply is"
+
+# Pressures are printed in full where rows lie close.
+run table --from '0.01 bar gauge' --to '0.1 bar gauge' "$trolley"
+ends 0
+answers '  0.0125'
 
 # Where an end has no cut-off any more the table stops and says why.
 run table --from '1 bar gauge' --to '60 bar gauge' --set 'cylinder.rated pressure=100 bar gauge' "$trolley"
@@ -135,13 +154,11 @@ ends 0
 answers 'Above this range there is no cut-off: '
 
 # The C header: compiled by both languages with all warnings as errors, in two files at once, used and
-# unused; its arrays are the CSV's figures, rounded.
+# unused.
 run table --speed '120 rpm' --c-header trolley "$trolley"
 ends 0
 no_message
 cp "$out" "$scratch/trolley_table.h"
-run table --speed '120 rpm' --csv "$trolley"
-cp "$out" "$scratch/table.csv"
 cd "$scratch"
 cat >unused.c <<'END'
 #include "trolley_table.h"
@@ -197,35 +214,54 @@ no_message
 ./print_c >c.txt
 ./print_cc >cc.txt
 same c.txt cc.txt
+# Each row is what cutoff says at that very pressure. The rest is reckoned from the trolley's file: dead
+# centres 180 deg apart, four counts a degree, 6 x 120 rpm x 9 ms = 6.48 deg on and 7.92 deg off.
 cat >header.py <<'END'
-import csv
-rows = list(csv.DictReader(open("table.csv", newline="")))
+import json, math, subprocess, sys
+program, machine = sys.argv[1:]
 found = [line.split() for line in open("c.txt")]
 assert found.pop() == ["counts", "1440", "rpm", "120"]
-cap = [row for row in rows if row["end"] == "cap"]
-rod = [row for row in rows if row["end"] == "rod"]
-assert len(found) == 12 * len(cap)
+rows = [dict(found[i : i + 12]) for i in range(0, len(found), 12)]
+assert len(rows) > 20 and all(len(row) == 12 for row in rows)
+rows = [{name.removeprefix("trolley_"): int(value) for name, value in row.items()} for row in rows]
+pressures = [row["supply_mbar_absolute"] for row in rows]
+assert pressures == sorted(set(pressures)) and 4592 in pressures
 seen = 0
-for i, (name, value) in enumerate(found):
-    row = (rod if "_rod_" in name else cap)[i // 12]
-    key = name.removeprefix("trolley_").removeprefix("cap_").removeprefix("rod_")
-    if key == "supply_mbar_absolute":
-        exact = float(row["supply_pressure_pa"]) / 100
-    elif key == "greatest_rpm":
-        exact = int(float(row["greatest_speed_rpm"]))
-    elif key.endswith("_deg_100"):
-        exact = float(row[key.removesuffix("_100")]) * 100
-        exact += 36000 if key == "inlet_on_deg_100" else 0
-    else:
-        exact = float(row[key])
-    assert abs(int(value) - exact) <= 0.5 + 1e-6, (name, value, exact)
-    assert 0 <= int(value) <= 65535
-    seen += 1
+for row in rows:
+    supply = "supply.pressure=%d hPa absolute" % row["supply_mbar_absolute"]
+    text = subprocess.run([program, "cutoff", "--json", "--set", supply, machine], stdout=subprocess.PIPE, check=True)
+    ends = json.loads(text.stdout)["choices"]["atmospheric"]["ends"]
+    cap, rod = ends["cap"]["cutoff_deg"], ends["rod"]["cutoff_deg"]
+    wanted = {
+        "supply_mbar_absolute": row["supply_mbar_absolute"],
+        "cap_cutoff_deg_100": 100 * cap,
+        "cap_cutoff_count": 4 * cap,
+        "cap_inlet_on_deg_100": 100 * (360 - 3 - 6.48),
+        "cap_inlet_on_count": 4 * (360 - 3 - 6.48),
+        "cap_inlet_off_deg_100": 100 * (cap - 7.92),
+        "cap_exhaust_on_deg_100": 100 * (172 - 6.48),
+        "cap_exhaust_off_deg_100": 100 * (346 - 7.92),
+        "rod_cutoff_deg_100": 100 * rod,
+        "rod_inlet_off_count": 4 * (180 + rod - 7.92),
+        "rod_exhaust_off_count": 4 * (180 + 346 - 7.92 - 360),
+        "greatest_rpm": math.floor((min(cap, rod) + 3) / 6 / 0.011) + 0.0,
+    }
+    for name, value in row.items():
+        assert abs(value - wanted[name]) <= 0.5 + 1e-6, (name, value, wanted[name])
+        assert 0 <= value <= 65535
+        seen += 1
 assert seen == len(found)
 END
-last='the C header against the CSV'
-holds 'they disagree' $python header.py
+last='the C header against cutoff'
+holds 'they disagree' $python header.py "$LASTBAR" "$trolley"
 cd "$here"
+
+# A speed that is not whole stays what it is; rows that valves cannot follow are pointed out.
+run table --speed '90.5 rpm' --c-header x "$trolley"
+answers '#define X_RPM 90.5 '
+never 'cannot follow:'
+run table --speed '700 rpm' --c-header x "$trolley"
+answers 'In rows whose greatest speed is below X_RPM the valves cannot follow: do not use'
 
 # What names a machine may have cannot end a comment, and what was changed is said.
 run table --c-header x --set 'machine.name=a */ int b; /* ??/ é' --set 'supply.pressure=4 bar gauge' "$trolley"
@@ -242,4 +278,4 @@ $CC -std=c99 $strict -trigraphs -c "$scratch/x.c" -o "$scratch/x.o" >"$out" 2>"$
 ends 0
 no_message
 
-finish 158
+finish 173

@@ -14,21 +14,27 @@
 
 enum {
   MACHINES = 60,
-  DENSE = 400 /* places between two rows: fifty for each that a step is judged by */
+  DENSE = 400 /* places between two rows: twenty for each that a step is judged by */
 };
 static const double bar = 1e5, degree = LB_PI / 180;
 
 static struct lb_schedule schedule; /* as large as a table may be */
 
-static enum lb_status find(const struct lb_machine *machine, enum lb_rule rule, double margin,
-                           double from, double to, struct lb_error *error) {
+static enum lb_status find_in(double unit, const struct lb_machine *machine, enum lb_rule rule,
+                              double margin, double from, double to, struct lb_error *error) {
   const struct lb_schedule_question question = {.rule = rule,
                                                 .margin = margin,
                                                 .from = from,
                                                 .to = to,
                                                 .step = 0.05 * bar,
+                                                .unit = unit,
                                                 .tolerance = 0.1 * degree};
   return lb_schedule_find(&schedule, machine, &question, error);
+}
+
+static enum lb_status find(const struct lb_machine *machine, enum lb_rule rule, double margin,
+                           double from, double to, struct lb_error *error) {
+  return find_in(0, machine, rule, margin, from, to, error);
 }
 
 static void must_find(const struct lb_machine *machine, enum lb_rule rule, double margin,
@@ -95,8 +101,14 @@ static void check_rows(const struct lb_machine *machine) {
     ck_assert_int_eq(own, 1);
 }
 
-/* The greatest error of interpolation against the rule itself. */
-static double dense_error(const struct lb_machine *machine, enum lb_rule rule, double margin) {
+/* An angle in whole multiples of a unit; the same without one. */
+static double rounded(double angle, double unit) {
+  return unit > 0 ? unit * round(angle / unit) : angle;
+}
+
+/* The greatest error of interpolation against the rule itself, with angles rounded to a unit. */
+static double dense_error(const struct lb_machine *machine, enum lb_rule rule, double margin,
+                          double unit) {
   struct lb_machine m = *machine;
   struct lb_cycle *cycle = lb_cycle_new();
   double greatest = 0;
@@ -112,25 +124,31 @@ static double dense_error(const struct lb_machine *machine, enum lb_rule rule, d
       else
         ck_assert_int_eq(lb_cutoff_atmospheric(&choice, cycle, margin, NULL), LB_OK);
       ck_assert(choice.found);
-      for (int end = 0; end < LB_ENDS; end++)
+      for (int end = 0; end < LB_ENDS; end++) {
+        double left = rounded(a->cutoff[end], unit), right = rounded(b->cutoff[end], unit);
         if (m.works[end])
-          greatest =
-              fmax(greatest, fabs(a->cutoff[end] + share * (b->cutoff[end] - a->cutoff[end]) -
-                                  choice.cutoff[end]));
+          greatest = fmax(greatest, fabs(left + share * (right - left) - choice.cutoff[end]));
+      }
     }
   }
   lb_cycle_free(cycle);
   return greatest;
 }
 
-/* What was found for a machine that says where its cut-off lies: the file's own words at its own
- * supply. */
-static void check_own(const struct lb_machine *machine, enum lb_rule rule, double margin) {
+/* The answers at the machine's own supply. */
+static struct lb_cutoff_answer own_answer(const struct lb_machine *machine, double margin) {
   struct lb_cutoff_answer answer;
   struct lb_cycle *cycle = lb_cycle_new();
   ck_assert_int_eq(lb_cycle_prepare(cycle, machine, NULL), LB_OK);
   ck_assert_int_eq(lb_cutoff_find(&answer, cycle, margin, NULL), LB_OK);
   lb_cycle_free(cycle);
+  return answer;
+}
+
+/* What was found for a machine that says where its cut-off lies: the file's own words at its own
+ * supply. */
+static void check_own(const struct lb_machine *machine, enum lb_rule rule, double margin) {
+  struct lb_cutoff_answer answer = own_answer(machine, margin);
   for (size_t i = 0; i < schedule.rows; i++)
     for (int end = 0; schedule.row[i].own && end < LB_ENDS; end++)
       if (machine->works[end])
@@ -174,7 +192,7 @@ START_TEST(interpolation_stays_within_its_word) {
     random_machine(&machine, &state);
     if (find(&machine, rules[i % 2], 0, 0, 0, NULL) != LB_OK)
       continue;
-    double error = dense_error(&machine, rules[i % 2], 0);
+    double error = dense_error(&machine, rules[i % 2], 0, 0);
     ck_assert_msg(error < 0.1 * degree, "interpolation errs by %g deg", error / degree);
     /* sixty-four places see a smooth hill to a thousandth, a bend to a few hundredths */
     ck_assert_msg(error <= schedule.error * 1.05 + 1e-9, "%g deg, said %g", error / degree,
@@ -182,6 +200,75 @@ START_TEST(interpolation_stays_within_its_word) {
     tables++;
   }
   ck_assert_int_ge(tables, 1);
+}
+END_TEST
+
+/* What a controller of whole mbar and hundredths of a degree makes of it: no row is moved, and the
+ * rounding of angles alone comes on top. */
+START_TEST(whole_units_keep_the_word) {
+  const enum lb_rule rules[] = {LB_ATMOSPHERIC, LB_ECONOMY};
+  const double unit = 1e-3 * bar, hundredth = degree / 100;
+  uint64_t state = 603;
+  int tables = 0;
+  for (int i = 0; i < support_times(12); i++) {
+    struct lb_machine machine;
+    random_machine(&machine, &state);
+    if (find_in(unit, &machine, rules[i % 2], 0, 0, 0, NULL) != LB_OK)
+      continue;
+    int own = 0;
+    for (size_t k = 0; k < schedule.rows; k++) {
+      double count = schedule.row[k].supply_pressure / unit;
+      own += schedule.row[k].own;
+      ck_close(count, round(count), 1e-9);
+      ck_assert(k == 0 || round(count) > round(schedule.row[k - 1].supply_pressure / unit));
+      ck_assert(!schedule.row[k].own ||
+                fabs(schedule.row[k].supply_pressure - machine.supply_pressure) < unit);
+    }
+    ck_assert_int_eq(own, own_answer(&machine, 0).choice[rules[i % 2]].found);
+    double error = dense_error(&machine, rules[i % 2], 0, hundredth);
+    ck_assert_msg(error < 0.1 * degree, "interpolation errs by %g deg", error / degree);
+    tables++;
+  }
+  ck_assert_int_ge(tables, 1);
+}
+END_TEST
+
+/* Wherever the machine's own supply has a cut-off it is a row: near the pressure of release, above
+ * the cylinder's rated pressure, and between the last round pressure and the last with a cut-off.
+ */
+START_TEST(own_supply_is_always_a_row) {
+  static const double gauge[] = {0.07, 0.15, 0.2, 3.599, 10, 10.33, 14};
+  struct lb_machine machine = machine_text(machine_text_least, NULL);
+  machine.rated_pressure = machine.ambient_pressure + 10 * bar;
+  for (size_t i = 0; i < sizeof gauge / sizeof gauge[0]; i++) {
+    machine.supply_pressure = machine.ambient_pressure + gauge[i] * bar;
+    must_find(&machine, LB_ATMOSPHERIC, 0, 0, 0);
+    check_rows(&machine);
+    check_own(&machine, LB_ATMOSPHERIC, 0);
+    int own = 0;
+    for (size_t k = 0; k < schedule.rows; k++)
+      own += schedule.row[k].own;
+    ck_assert_int_eq(own, 1);
+  }
+  double release = volume(&machine, LB_CAP_END, machine.timing[LB_CAP_END].release);
+  machine.dead_volume[LB_CAP_END] = 60e-6;
+  release += 60e-6 - machine_text(machine_text_least, NULL).dead_volume[LB_CAP_END];
+  double most = machine.back_pressure * pow(release / 60e-6, machine.expansion_exponent);
+  machine.supply_pressure = most - 0.001 * bar;
+  must_find(&machine, LB_ATMOSPHERIC, 0, 0, 0);
+  ck_assert(schedule.row[schedule.rows - 1].own);
+}
+END_TEST
+
+/* Nothing said, and a supply without a cut-off: a range all the same. */
+START_TEST(supply_without_a_cutoff_has_a_table) {
+  struct lb_machine machine = machine_text(machine_text_least, NULL);
+  machine.supply_pressure = machine.back_pressure;
+  must_find(&machine, LB_ATMOSPHERIC, 0, 0, 0);
+  ck_close(schedule.asked_from, machine.back_pressure + 0.2 * bar, 1e-6);
+  ck_close(schedule.asked_to, machine.back_pressure + 1.2 * bar, 1e-6);
+  for (size_t k = 0; k < schedule.rows; k++)
+    ck_assert(!schedule.row[k].own);
 }
 END_TEST
 
@@ -243,12 +330,16 @@ START_TEST(refuses_what_is_no_range) {
   ck_assert_ptr_nonnull(strstr(error.text, "its lower end must be below its upper end"));
   ck_assert_int_eq(find(&machine, LB_ATMOSPHERIC, 0, 0.2 * bar, 0.8 * bar, &error), LB_NO_ANSWER);
   ck_assert_ptr_nonnull(strstr(error.text, "no cut-off at any supply pressure of the range: "));
-  const struct lb_schedule_question fine = {.rule = LB_ATMOSPHERIC,
-                                            .from = 1.2 * bar,
-                                            .to = 40 * bar,
-                                            .step = 0.05 * bar,
-                                            .tolerance = 1e-6 * degree};
+  struct lb_schedule_question fine = {.rule = LB_ATMOSPHERIC,
+                                      .from = 1.2 * bar,
+                                      .to = 40 * bar,
+                                      .step = 0.05 * bar,
+                                      .tolerance = 1e-6 * degree};
   ck_assert_int_eq(lb_schedule_find(&schedule, &machine, &fine, &error), LB_NO_ANSWER);
+  ck_assert_str_eq(error.text, "400 rows do not do; a narrower range of supply pressures would");
+  fine.unit = 1e-3 * bar; /* which is too coarse for so little */
+  ck_assert_int_eq(lb_schedule_find(&schedule, &machine, &fine, &error), LB_NO_ANSWER);
+  ck_assert_ptr_nonnull(strstr(error.text, "the cut-off changes too steeply for a table at 0.1"));
 }
 END_TEST
 
@@ -258,6 +349,9 @@ static Suite *schedule_suite(void) {
   tcase_set_timeout(tests, 60);
   tcase_add_test(tests, atmospheric_rows_release_at_the_pressure_wanted);
   tcase_add_test(tests, interpolation_stays_within_its_word);
+  tcase_add_test(tests, whole_units_keep_the_word);
+  tcase_add_test(tests, own_supply_is_always_a_row);
+  tcase_add_test(tests, supply_without_a_cutoff_has_a_table);
   tcase_add_test(tests, own_supply_has_the_angles_of_cutoff);
   tcase_add_test(tests, as_timed_is_the_same_everywhere);
   tcase_add_test(tests, ends_where_the_dead_volume_is_too_large);

@@ -28,6 +28,7 @@ static struct lb_machine machine_with(const char *sections, const char *override
 
 static struct lb_schedule schedule;
 
+/* A controller's table, with the rows of a C header. */
 static struct lb_controller controller_of(const struct lb_machine *machine, double speed,
                                           double from, double to) {
   const struct lb_schedule_question question = {.rule = LB_ATMOSPHERIC,
@@ -36,7 +37,7 @@ static struct lb_controller controller_of(const struct lb_machine *machine, doub
                                                 .step = 0.05 * bar,
                                                 .tolerance = 0.1 * degree};
   struct lb_error error = {0};
-  enum lb_status status = lb_schedule_find(&schedule, machine, &question, &error);
+  enum lb_status status = lb_controller_schedule(&schedule, machine, &question, &error);
   ck_assert_msg(status == LB_OK, "%s", error.text);
   return (struct lb_controller){.machine = machine,
                                 .schedule = &schedule,
@@ -162,6 +163,21 @@ START_TEST(greatest_speed_is_the_last_that_fits) {
 }
 END_TEST
 
+/* Where the file has angles of switching the events come later the faster the crank turns: with the
+ * inlet switched on at 10 deg, opening 20 ms later, and shut by the rule at cut-off, for which it
+ * is switched off 30 ms ahead, 50 ms must pass between. */
+START_TEST(switching_angles_move_the_events) {
+  struct lb_machine machine = machine_with(valves, "timing.inlet opens=10 deg");
+  machine.timing[LB_CAP_END].angles_are_switching = true;
+  machine.timing[LB_ROD_END].angles_are_switching = true;
+  struct lb_controller controller = controller_of(&machine, 0, 5 * bar, 6 * bar);
+  const struct lb_schedule_row *row = &schedule.row[0];
+  double inlet = fmin(row->cutoff[LB_CAP_END], row->cutoff[LB_ROD_END]) -
+                 machine.timing[LB_CAP_END].inlet_opens;
+  ck_close_relative(lb_controller_greatest_speed(&controller, row), inlet / 0.050, IDENTITY);
+}
+END_TEST
+
 START_TEST(rows_that_cannot_be_followed_are_marked) {
   struct lb_machine machine = machine_with(valves, NULL);
   struct lb_controller controller = controller_of(&machine, 0, 2 * bar, 8 * bar);
@@ -215,6 +231,19 @@ static size_t read_array(long *value, const char *code, const char *name) {
   return count;
 }
 
+/* Whether a count of either end is past a turn of 1000. */
+static bool has_past(const char *code) {
+  static const char *const names[] = {"Mine_cap_cutoff_count", "Mine_rod_cutoff_count"};
+  long value[LB_SCHEDULE_ROWS];
+  bool past = false;
+  for (int i = 0; i < 2; i++) {
+    size_t count = read_array(value, code, names[i]);
+    for (size_t k = 0; k < count; k++)
+      past = past || value[k] >= 1000;
+  }
+  return past;
+}
+
 /* An angle that would be negative has a turn added in every row, so that neighbours stay near. */
 START_TEST(negative_angles_gain_a_turn) {
   struct lb_machine machine = machine_with(valves, "timing.inlet opens=100 deg");
@@ -233,6 +262,35 @@ START_TEST(negative_angles_gain_a_turn) {
     ck_assert(fabs((double)value[i] - exact) <= 0.5 + 1e-6);
   }
   free(code);
+}
+END_TEST
+
+/* Counts go on past the end of a turn, whichever way they run, so that neighbours stay near; modulo
+ * a turn they are the encoder's. */
+START_TEST(counts_do_not_jump) {
+  static const char *const direction[] = {"with rotation", "against rotation"};
+  int past = 0;
+  for (int offset = 0; offset < 360; offset += 15)
+    for (int i = 0; i < 2; i++) {
+      char encoder[200];
+      snprintf(encoder, sizeof encoder,
+               "\n[encoder]\ncounts per turn = 1000\noffset = %d deg\ndirection = %s\n", offset,
+               direction[i]);
+      struct lb_machine machine = machine_with(encoder, NULL);
+      struct lb_controller controller = controller_of(&machine, 0, 1.3 * bar, 9 * bar);
+      char *code = code_of(&controller);
+      long value[LB_SCHEDULE_ROWS];
+      ck_assert_uint_eq(read_array(value, code, "Mine_rod_cutoff_count"), schedule.rows);
+      for (size_t k = 0; k < schedule.rows; k++) {
+        double crank = lb_timing_crank_angle(&machine, LB_ROD_END, schedule.row[k].cutoff[1]);
+        ck_assert_int_eq(value[k] % 1000, lb_controller_count(&machine, crank).count);
+        ck_assert(k == 0 || labs(value[k] - value[k - 1]) < 100); /* 36 deg */
+        past += value[k] >= 1000;
+      }
+      ck_assert((strstr(code, "[encoder count, modulo MINE_COUNTS]") != NULL) == has_past(code));
+      free(code);
+    }
+  ck_assert_int_gt(past, 0);
 }
 END_TEST
 
@@ -291,9 +349,11 @@ static Suite *controller_suite(void) {
   tcase_add_test(tests, valves_are_switched_ahead);
   tcase_add_test(tests, angles_of_switching_have_no_lead);
   tcase_add_test(tests, greatest_speed_is_the_last_that_fits);
+  tcase_add_test(tests, switching_angles_move_the_events);
   tcase_add_test(tests, rows_that_cannot_be_followed_are_marked);
   tcase_add_test(tests, prefixes_begin_names);
   tcase_add_test(tests, negative_angles_gain_a_turn);
+  tcase_add_test(tests, counts_do_not_jump);
   tcase_add_test(tests, high_pressures_have_a_coarser_unit);
   tcase_add_test(tests, counts_beyond_16_bit_are_refused);
   tcase_add_test(tests, names_stay_in_their_comment);
