@@ -308,7 +308,7 @@ static enum lb_status settle(struct lb_gas *gas, double *start, struct lb_gas_re
   bool frozen = false, close = false;
   for (int i = 0; i < ROUGH_REVOLUTIONS + FINE_REVOLUTIONS && status == LB_OK; i++) {
     const struct lb_ode_problem problem = problem_of(gas, close ? fine : rough);
-    memcpy(end, start, sizeof end);
+    memcpy(end, start, gas->chambers * LB_GAS_STATES * sizeof *end);
     /* the frozen mesh may be too coarse for a start that has moved: then it is made again */
     frozen = frozen && lb_ode_repeat(ode, &problem, end, sum, NULL, NULL) == LB_OK;
     if (!frozen)
