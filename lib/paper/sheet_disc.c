@@ -117,27 +117,64 @@ static void draw_track(struct lb_drawing *drawing, const struct disc *disc, int 
   draw_edge(drawing, disc, track, t->off.place);
 }
 
-/* A letter in the middle of each track's part that is on, as far as it has room of its own there:
- * those that lie too close to the letter of a track further out are left to the labels outside. */
+/* Place of the mark that is at the pointer when an end stands at its dead centre. */
+static double mark_place(const struct disc *disc, enum lb_end end) {
+  return lb_timing_crank_angle(disc->machine, end, 0);
+}
+
+/* Room that a letter in a track wants [mm], in both directions. */
+static const double letter_room = 1.25 * LB_LETTERS_SMALL;
+
+/* Whether no line goes through a letter in a track at a place: the marks cross all tracks, the
+ * lines to labels those further out than their own. */
+static bool is_clear(const struct disc *disc, int track, double place) {
+  double line[LB_ENDS + 2 * LB_DISC_TRACKS_MOST] = {0};
+  int lines = 1;
+  if (disc->machine->works[LB_ROD_END])
+    line[lines++] = mark_place(disc, LB_ROD_END);
+  for (int i = track; i < disc->tracks; i++) {
+    line[lines++] = disc->track[i].on.place;
+    line[lines++] = disc->track[i].off.place;
+  }
+  for (int i = 0; i < lines; i++) {
+    double away = fabs(remainder(place - line[i], turn)) * disc->track[track].radius / millimetre;
+    if (away < letter_room / 2)
+      return false;
+  }
+  return true;
+}
+
+/* Where a track's letter stands: in the part that is on, near its middle, off lines and well apart
+ * from the letters that stand already. Returns false when it has no room.
+ * taken  taken[letters] */
+static bool place_letter(struct lb_point *place, const struct disc *disc, int track,
+                         const struct lb_point *taken, int letters) {
+  static const double share[] = {0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8};
+  const struct lb_disc_track *t = &disc->track[track];
+  if (disc->machine->switch_disc.track_width / millimetre < letter_room)
+    return false;
+  for (size_t i = 0; i < sizeof share / sizeof share[0]; i++) {
+    double at = t->on.place + share[i] * t->window;
+    bool fits = is_clear(disc, track, at);
+    *place = lb_sheet_polar(centre, t->radius / millimetre, direction(disc, at));
+    for (int j = 0; j < letters; j++)
+      fits = fits && hypot(place->x - taken[j].x, place->y - taken[j].y) >= 2 * letter_room;
+    if (fits)
+      return true;
+  }
+  return false;
+}
+
+/* Each track's letter; one without room is left to the labels outside. */
 static void draw_letters(struct lb_drawing *drawing, const struct disc *disc) {
-  const double room = 1.25 * LB_LETTERS_SMALL; /* [mm] across a letter */
   const struct lb_lettering lettering = {
       .size = LB_LETTERS_SMALL, .align = LB_ALIGN_MIDDLE, .bold = true};
   struct lb_point taken[LB_DISC_TRACKS_MOST];
   int letters = 0;
   for (int i = 0; i < disc->tracks; i++) {
-    const struct lb_disc_track *track = &disc->track[i];
     const char letter[] = {letter_of(i), '\0'};
-    double at = direction(disc, track->on.place + track->window / 2);
-    struct lb_point p = lb_sheet_polar(centre, track->radius / millimetre, at);
-    bool fits = disc->machine->switch_disc.track_width / millimetre >= room &&
-                track->radius * track->window / millimetre >= room;
-    for (int j = 0; j < letters; j++)
-      fits = fits && hypot(p.x - taken[j].x, p.y - taken[j].y) >= 2 * room;
-    if (!fits)
-      continue;
-    lb_drawing_text(drawing, &lettering, p, letter);
-    taken[letters++] = p;
+    if (place_letter(&taken[letters], disc, i, taken, letters))
+      lb_drawing_text(drawing, &lettering, taken[letters++], letter);
   }
 }
 
@@ -162,11 +199,6 @@ static void draw_arrow(struct lb_drawing *drawing, const struct disc *disc) {
   lb_sheet_order(&from, &to, disc->machine->clockwise);
   lb_drawing_arc(drawing, &lb_pen_normal, centre, radius, from, to);
   lb_drawing_arrow(drawing, &lb_pen_normal, tip, ahead, fmin(head, radius / 2));
-}
-
-/* Place of the mark that is at the pointer when an end stands at its dead centre. */
-static double mark_place(const struct disc *disc, enum lb_end end) {
-  return lb_timing_crank_angle(disc->machine, end, 0);
 }
 
 /* The marks of the dead centres go through the tracks to the edge. */

@@ -247,6 +247,45 @@ START_TEST(sheets_keep_to_the_paper) {
 }
 END_TEST
 
+/* Distance of a point from a line between two others. */
+static double distance_from(struct lb_point p, struct lb_point from, struct lb_point to) {
+  double x = to.x - from.x, y = to.y - from.y;
+  double share = ((p.x - from.x) * x + (p.y - from.y) * y) / (x * x + y * y);
+  share = fmin(fmax(share, 0), 1);
+  return hypot(p.x - from.x - share * x, p.y - from.y - share * y);
+}
+
+/* No line goes through the letter of a track, which stands within its outlined part. */
+static void require_clear_letter(const struct drawn *drawn, const struct lb_shape *letter) {
+  const double half = 1.1; /* [mm] of the widest letter, and of its height above the middle */
+  for (size_t i = 0; i < drawn->drawing.shapes; i++) {
+    const struct lb_shape *line = &drawn->drawing.shape[i];
+    if (line->kind == LB_SHAPE_LINE)
+      ck_assert(distance_from(letter->at, line->at, line->to) > half);
+  }
+}
+
+START_TEST(letters_of_tracks_are_clear_of_lines) {
+  uint64_t state = 23;
+  int seen = 0;
+  for (int i = 0; i < support_times(200); i++) {
+    struct lb_machine machine = random_disc(&state);
+    struct drawn drawn;
+    if (!draw(&drawn, &machine, true))
+      continue;
+    for (size_t k = 0; k < drawn.drawing.shapes && drawn.status == LB_OK; k++) {
+      const struct lb_shape *shape = &drawn.drawing.shape[k];
+      if (shape->kind != LB_SHAPE_TEXT || strlen(probe_letters(&drawn.drawing, shape)) != 1)
+        continue;
+      require_clear_letter(&drawn, shape);
+      seen++;
+    }
+    release(&drawn);
+  }
+  ck_assert_int_ge(seen, support_times(200) / 2);
+}
+END_TEST
+
 /* What is cut is closed: the hole's arc and the sides of its keyway meet end to end. */
 START_TEST(outlines_can_be_cut) {
   struct lb_machine machine = machine_text(disc_text, NULL);
@@ -589,6 +628,7 @@ static Suite *suite(void) {
   tcase_set_timeout(c, 300);
   tcase_add_test(c, turned_disc_switches_at_the_events);
   tcase_add_test(c, sheets_keep_to_the_paper);
+  tcase_add_test(c, letters_of_tracks_are_clear_of_lines);
   tcase_add_test(c, outlines_can_be_cut);
   tcase_add_test(c, table_agrees_with_the_drawing);
   tcase_add_test(c, labels_say_where_the_tracks_end);
