@@ -177,12 +177,22 @@ static enum lb_status add_row(struct making *m, const struct lb_schedule_row *ro
   return LB_OK;
 }
 
+/* Say that no rows do from a pressure on. */
+static enum lb_status refuse_steep(const struct making *m, double pressure,
+                                   struct lb_error *error) {
+  double gauge = pressure - m->machine->ambient_pressure;
+  return lb_error_set(error, LB_NO_ANSWER,
+                      "the cut-off changes too steeply for a table at %.2f bar gauge (%.1f psig); "
+                      "a range that ends below or begins above would do",
+                      gauge / LB_BAR, gauge / LB_PSI);
+}
+
 /* The row a single step after the last one, on the grid or on its halves where the step is too
  * long; the step that was taken. */
 static enum lb_status step_once(struct making *m, double limit, struct lb_schedule_row *row,
                                 double *step, struct lb_error *error) {
   const struct lb_schedule *s = m->schedule;
-  double last = s->row[s->rows - 1].supply_pressure, ambient = m->machine->ambient_pressure;
+  double last = s->row[s->rows - 1].supply_pressure;
   bool good = false;
   *step = m->question->step;
   for (int i = 0; i < STEP_HALVINGS; i++) {
@@ -191,10 +201,7 @@ static enum lb_status step_once(struct making *m, double limit, struct lb_schedu
       return status;
     *step = fmax(*step / 2, m->question->unit);
   }
-  return lb_error_set(error, LB_NO_ANSWER,
-                      "the cut-off changes too steeply for a table at %.2f bar gauge (%.1f psig); "
-                      "a range that ends below or begins above would do",
-                      (last - ambient) / LB_BAR, (last - ambient) / LB_PSI);
+  return refuse_steep(m, last, error);
 }
 
 /* Add the furthest row up to a pressure that the last one bears. */
@@ -237,6 +244,8 @@ static enum lb_status fill(struct making *m, double from, double to, struct lb_e
   return status;
 }
 
+/* Measure the error that is told. Where it shows what the fewer places overlooked, a cut-off that
+ * jumps to and fro over little pressure, no table would hold. */
 static enum lb_status measure(struct making *m, struct lb_error *error) {
   struct lb_schedule *s = m->schedule;
   for (size_t i = 0; i + 1 < s->rows; i++) {
@@ -244,6 +253,8 @@ static enum lb_status measure(struct making *m, struct lb_error *error) {
     enum lb_status status = miss(m, &s->row[i], &s->row[i + 1], PLACES_TOLD, &greatest, error);
     if (status != LB_OK)
       return status;
+    if (!(greatest < m->question->tolerance))
+      return refuse_steep(m, s->row[i].supply_pressure, error);
     s->error = fmax(s->error, greatest);
   }
   return LB_OK;
@@ -268,11 +279,11 @@ static enum lb_status ask_range(struct making *m, double *from, double *to,
   if (*from < *to)
     return LB_OK;
   double ambient = machine->ambient_pressure;
-  return lb_error_set(
-      error, LB_BAD_INPUT,
-      "a range from %.4g to %.4g bar gauge is none; its lower end must be below its "
-      "upper end",
-      (*from - ambient) / LB_BAR, (*to - ambient) / LB_BAR);
+  return lb_error_set(error, LB_BAD_INPUT,
+                      "a range from %.4g to %.4g bar gauge (%.4g to %.4g psig) is none; its lower "
+                      "end must be below its upper end",
+                      (*from - ambient) / LB_BAR, (*to - ambient) / LB_BAR,
+                      (*from - ambient) / LB_PSI, (*to - ambient) / LB_PSI);
 }
 
 /* Ends that nobody stated, and those where the answer is lost, are moved inwards to the grid, but
@@ -296,13 +307,14 @@ static void round_range(const struct making *m, double *from, double *to) {
   *to = in_units(m, *to, -1);
 }
 
-/* The machine's own supply as a row has it: within the range where it lies there before rounding.
- */
+/* The machine's own supply as a row has it: an end of the range where rounding to units has parted
+ * them. */
 static double find_own(const struct making *m, double from, double to) {
-  double own = in_units(m, m->machine->supply_pressure, 0), unit = m->question->unit;
-  if (own < from && own > from - unit)
+  double exact = m->machine->supply_pressure, unit = m->question->unit;
+  double own = in_units(m, exact, 0);
+  if (own < from && exact > from - unit)
     return from;
-  return own > to && own < to + unit ? to : own;
+  return own > to && exact < to + unit ? to : own;
 }
 
 static enum lb_status make(struct making *m, struct lb_error *error) {

@@ -39,6 +39,13 @@ long lb_controller_counts(const struct lb_encoder *encoder) {
   return encoder->counts_per_turn * (encoder->quadrupled ? edges : 1);
 }
 
+struct lb_shown lb_controller_offset(const struct lb_encoder *encoder) {
+  const double tenths = 10, same = 1e-3; /* [1] in a degree; of a tenth */
+  double offset = degrees(encoder->offset);
+  bool whole = fabs(remainder(offset * tenths, 1)) < same;
+  return lb_show_number(offset, whole ? 1 : 3);
+}
+
 struct lb_controller_count lb_controller_count(const struct lb_machine *machine,
                                                double crank_angle) {
   const struct lb_encoder *encoder = &machine->encoder;

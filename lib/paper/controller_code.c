@@ -47,10 +47,29 @@ static char upper_case(char letter) {
   return small ? CAPITALS[small - SMALL_LETTERS] : letter;
 }
 
-/* Add a text to a comment so that it neither ends nor begins one, nor is read as a trigraph. */
+/* Bytes of a mark that turns the direction of reading, so that people would not see what a compiler
+ * sees; 0 for anything else. */
+static size_t direction_mark(const char *at) {
+  static const char *const marks[] = {"\xD8\x9C",     "\xE2\x80\x8E", "\xE2\x80\x8F",
+                                      "\xE2\x80\xAA", "\xE2\x80\xAB", "\xE2\x80\xAC",
+                                      "\xE2\x80\xAD", "\xE2\x80\xAE", "\xE2\x81\xA6",
+                                      "\xE2\x81\xA7", "\xE2\x81\xA8", "\xE2\x81\xA9"}; /* [UTF-8] */
+  for (size_t i = 0; i < sizeof marks / sizeof marks[0]; i++)
+    if (strncmp(at, marks[i], strlen(marks[i])) == 0)
+      return strlen(marks[i]);
+  return 0;
+}
+
+/* Add a text to a comment so that it neither ends nor begins one, nor is read as a trigraph, nor
+ * looks as if it did. */
 static void add_words(struct lb_text *out, const char *words) {
   char before = '\0';
   for (const char *at = words; *at; at++) {
+    size_t mark = direction_mark(at);
+    if (mark > 0) {
+      at += mark - 1;
+      continue;
+    }
     unsigned char letter = (unsigned char)*at;
     bool parts = (before == '*' && *at == '/') || (before == '/' && *at == '*') ||
                  (before == '?' && *at == '?');
@@ -279,7 +298,7 @@ static void add_constants(struct code *code) {
     lb_text_add(out,
                 "#define %s_COUNTS %ldu /* of the encoder in a turn, 0 at %s deg of the crank */\n",
                 code->upper, lb_controller_counts(&controller->machine->encoder),
-                lb_show_number(controller->machine->encoder.offset / hundredth / 100, 1).text);
+                lb_controller_offset(&controller->machine->encoder).text);
   if (lb_controller_shows_switching(controller))
     add_speed(code);
 }

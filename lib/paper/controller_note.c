@@ -216,7 +216,7 @@ static void add_encoder(struct lb_cutoff_page *page, const struct lb_controller 
       "Counts: %ld a turn, 0 at %s deg of the crank after the cap-end dead centre, %s in the "
       "direction of rotation; each is the count nearest to its angle, and \"rounded by\" says "
       "how much later that lies. They begin anew after a turn: interpolate degrees, not counts.",
-      lb_controller_counts(encoder), lb_show_number(degrees(encoder->offset), 1).text,
+      lb_controller_counts(encoder), lb_controller_offset(encoder).text,
       encoder->counts_down ? "falling" : "rising");
   lb_page_paragraph(page, "", &words);
 }

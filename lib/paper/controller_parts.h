@@ -6,6 +6,7 @@
 #define LASTBAR_PAPER_CONTROLLER_PARTS_H
 
 #include "paper/controller.h"
+#include "paper/show.h"
 
 enum {
   LB_SWITCHINGS = 4
@@ -32,6 +33,9 @@ extern const double lb_controller_rpm;
 
 /* Counts of the machine's encoder in a turn. */
 long lb_controller_counts(const struct lb_encoder *encoder);
+
+/* Where the encoder counts 0 [deg], to a thousandth where it is no whole tenth. */
+struct lb_shown lb_controller_offset(const struct lb_encoder *encoder);
 
 /* Whether the table says when to switch: it has a speed and the valves have delays. */
 bool lb_controller_shows_switching(const struct lb_controller *controller);

@@ -35,7 +35,7 @@ run table --to '200 bar gauge' "$trolley"
 ends 2
 says "lastbar: table: --to: '200 bar gauge' is too large; a supply has between 0.01 and 100 bar absolute"
 run table --from '5 bar gauge' --to '3 bar gauge' "$trolley"
-refused 2 "lastbar: $trolley: a range from 5 to 3 bar gauge is none; its lower end must be below its upper end"
+refused 2 "lastbar: $trolley: a range from 5 to 3 bar gauge (72.52 to 43.51 psig) is none; its lower end must be below its upper end"
 for prefix in 9x a-b '' _x "a$(printf '%031d' 0)"; do
   run table --c-header "$prefix" "$trolley"
   refused 2 "lastbar: table: --c-header: '$prefix' cannot begin a name in C; write a letter, then letters, digits and underscores, 31 at most; try: lastbar table --help"
@@ -110,6 +110,62 @@ for machine in trolley pump launch tractor organ; do
     answers 'Between two rows interpolate linearly in the supply pressure: the error is at'
     holds 'a line is too long' awk 'length($0) > 79 { long = 1 } END { exit long }' "$out"
   done
+done
+
+# The note has the figures of the CSV, to the digits it shows: both tables of both ends, a row that the
+# valves cannot follow among them.
+cat >"$scratch/note.py" <<'END'
+import csv, json, sys
+note, rows = open(sys.argv[1]).read(), list(csv.DictReader(open(sys.argv[2], newline="")))
+ambient = json.load(open(sys.argv[3]))["surroundings"]["pressure_pa"]
+unit = 6894.757293168 if sys.argv[4] == "inch" else 1e5
+seen = no = 0
+def near(text, exact):
+    decimals = len(text.partition(".")[2])
+    assert abs(float(text) - exact) <= 0.5001 * 10.0**-decimals, (text, exact)
+for end in "cap", "rod":
+    own = [row for row in rows if row["end"] == end]
+    for begin, columns in (
+        (end.title() + " end\n", ["cutoff_deg", "%cutoff_stroke_fraction", "%cutoff_turn_fraction", "cutoff_count",
+                                  "cutoff_rounding_deg", "cutoff_us"]),
+        (end.title() + " end: when", ["inlet_on_deg", "inlet_on_count", "inlet_off_deg", "inlet_off_count",
+                                      "exhaust_on_deg", "exhaust_on_count", "exhaust_off_deg", "exhaust_off_count"]),
+    ):
+        lines = note.split("\n" + begin)[1].split("\n\n")[0].splitlines()
+        lines = [line for line in lines if line.replace(">", " ").strip()[:1].isdigit()]
+        assert len(lines) == len(own) > 4, (begin, len(lines), len(own))
+        for line, row in zip(lines, own):
+            assert line.lstrip().startswith(">") == (row["own_supply"] == "true")
+            cells = line.replace(">", " ").replace("%", " ").split()
+            pressure = float(row["supply_pressure_pa"])
+            near(cells.pop(0), (pressure - ambient) / unit)
+            if "when" in begin:
+                if cells[-1] == "no":
+                    cells.pop()
+                    cells[-1] = cells[-1].rstrip(":")
+                    no += 1
+                    assert row["can_follow"] == "false"
+                else:
+                    assert row["can_follow"] == "true"
+                assert int(cells.pop()) == int(float(row["greatest_speed_rpm"]) + 1e-9)
+            else:
+                near(cells.pop(0), pressure / unit)
+            assert len(cells) == len(columns)
+            for cell, column in zip(cells, columns):
+                near(cell, float(row[column.lstrip("%")]) * (100 if column[0] == "%" else 1))
+                seen += 1
+assert seen == 14 * len(rows) and no > 0, (seen, no)
+END
+for units in metric inch; do
+  run table --units $units --speed '700 rpm' --json "$trolley"
+  ends 0
+  cp "$out" "$scratch/table.json"
+  run table --units $units --speed '700 rpm' --csv "$trolley"
+  ends 0
+  cp "$out" "$scratch/table.csv"
+  run table --units $units --speed '700 rpm' "$trolley"
+  ends 0
+  holds 'note and CSV disagree' $python "$scratch/note.py" "$out" "$scratch/table.csv" "$scratch/table.json" $units
 done
 
 # As timed: the same at every pressure.
@@ -263,6 +319,13 @@ never 'cannot follow:'
 run table --speed '700 rpm' --c-header x "$trolley"
 answers 'In rows whose greatest speed is below X_RPM the valves cannot follow: do not use'
 
+# Nor can what people would read otherwise than a compiler: a mark that turns the direction of reading.
+mark=$(printf '\342\200\256')
+run table --c-header x --set "machine.name=a *$mark/ b" "$trolley"
+ends 0
+never "$mark"
+answers 'Machine: a * / b'
+
 # What names a machine may have cannot end a comment, and what was changed is said.
 run table --c-header x --set 'machine.name=a */ int b; /* ??/ é' --set 'supply.pressure=4 bar gauge' "$trolley"
 ends 0
@@ -278,4 +341,4 @@ $CC -std=c99 $strict -trigraphs -c "$scratch/x.c" -o "$scratch/x.o" >"$out" 2>"$
 ends 0
 no_message
 
-finish 173
+finish 184

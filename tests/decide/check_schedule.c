@@ -323,6 +323,116 @@ START_TEST(begins_where_there_is_pressure_to_use) {
 }
 END_TEST
 
+/* Whether an end's cut-offs are the earliest there is in some rows, and later in others. */
+static bool has_bend(const struct lb_machine *machine, enum lb_end end) {
+  double earliest = fmax(machine->timing[end].inlet_opens, 0);
+  bool at = false, later = false;
+  for (size_t i = 0; machine->works[end] && i < schedule.rows; i++) {
+    at = at || schedule.row[i].cutoff[end] == earliest;
+    later = later || schedule.row[i].cutoff[end] > earliest;
+  }
+  return at && later;
+}
+
+/* The curve by economy has a bend where the cut-off reaches the earliest there is. */
+START_TEST(bends_are_no_worse) {
+  uint64_t state = 602;
+  const int machines = support_times(30);
+  int bends = 0;
+  for (int i = 0; i < machines; i++) {
+    struct lb_machine machine;
+    random_machine(&machine, &state);
+    if (find(&machine, LB_ECONOMY, 0, 0, 0, NULL) != LB_OK ||
+        !(has_bend(&machine, LB_CAP_END) || has_bend(&machine, LB_ROD_END)))
+      continue;
+    double error = dense_error(&machine, LB_ECONOMY, 0, 0);
+    ck_assert_msg(error < 0.1 * degree, "interpolation errs by %g deg", error / degree);
+    check_own(&machine, LB_ECONOMY, 0);
+    bends++;
+  }
+  ck_assert_int_ge(bends, machines / 10);
+}
+END_TEST
+
+/* Two hills of nearly the same economy, of which the search may find now the one and now the other
+ * over so little pressure that it falls between the places by which a step is judged: no table, or
+ * one that keeps its word. */
+START_TEST(jumps_to_and_fro_are_seen) {
+  const int which = 60;
+  uint64_t state = 9602;
+  struct lb_machine machine;
+  struct lb_error error = {0};
+  for (int i = 0; i < which; i++)
+    random_machine(&machine, &state);
+  if (find(&machine, LB_ECONOMY, 0, 0, 0, &error) == LB_OK)
+    ck_assert(schedule.error < 0.1 * degree);
+  else
+    ck_assert_ptr_nonnull(strstr(error.text, "the cut-off changes too steeply for a table at "));
+  must_find(&machine, LB_ECONOMY, 0, machine.supply_pressure, 0);
+  check_own(&machine, LB_ECONOMY, 0);
+  ck_assert(schedule.error < 0.1 * degree);
+}
+END_TEST
+
+/* A supply so near the pressure of release that the table begins with it, wherever it lies between
+ * two whole units. */
+START_TEST(own_supply_begins_a_table_of_units) {
+  const double unit = 1e-3 * bar;
+  struct lb_machine machine = machine_text(machine_text_least, NULL);
+  for (int tenth = 0; tenth < 10; tenth++) {
+    machine.supply_pressure = (1150 + tenth / 10.0) * unit;
+    for (int stated = 0; stated < 2; stated++) {
+      double from = stated ? machine.supply_pressure : 0;
+      ck_assert_int_eq(find_in(unit, &machine, LB_ATMOSPHERIC, 0, from, 0, NULL), LB_OK);
+      ck_assert(schedule.row[0].own);
+      ck_close(schedule.row[0].supply_pressure, machine.supply_pressure, unit);
+      ck_assert(schedule.row[0].supply_pressure >= from);
+      for (size_t k = 1; k < schedule.rows; k++)
+        ck_assert(!schedule.row[k].own);
+    }
+  }
+}
+END_TEST
+
+/* An engine that the air of the room drives towards a vacuum: no rated pressure, and as far above
+ * back pressure again as the room is. */
+START_TEST(vacuum_has_a_table) {
+  struct lb_machine machine = machine_text(machine_text_least, "supply.pressure=0 bar gauge");
+  machine.back_pressure = machine.ambient_pressure - 0.7 * bar;
+  machine.rated_pressure = 0;
+  must_find(&machine, LB_ATMOSPHERIC, 0, 0, 0);
+  check_rows(&machine);
+  check_own(&machine, LB_ATMOSPHERIC, 0);
+  ck_close(schedule.asked_from, machine.back_pressure + 0.2 * bar, 1e-6);
+  ck_close(schedule.asked_to, machine.ambient_pressure + 0.7 * bar, 1e-6);
+  ck_assert(schedule.row[0].supply_pressure < machine.ambient_pressure);
+  for (size_t k = 0; k < schedule.rows; k++)
+    for (int end = 0; end < LB_ENDS; end++)
+      ck_close(schedule.row[k].cutoff[end],
+               release_at(&machine, (enum lb_end)end, schedule.row[k].supply_pressure,
+                          machine.back_pressure),
+               1e-7);
+  ck_assert(dense_error(&machine, LB_ATMOSPHERIC, 0, 0) < 0.1 * degree);
+}
+END_TEST
+
+/* Rows on whole psi gauge, or halves of that. */
+START_TEST(rows_lie_on_the_grid_asked_for) {
+  const double psi = 6894.757293168; /* [Pa] */
+  struct lb_machine machine = machine_text(machine_text_least, NULL);
+  const struct lb_schedule_question question = {
+      .rule = LB_ATMOSPHERIC, .step = psi, .tolerance = 0.1 * degree};
+  ck_assert_int_eq(lb_schedule_find(&schedule, &machine, &question, NULL), LB_OK);
+  int whole = 0;
+  for (size_t k = 0; k < schedule.rows; k++) {
+    double gauge = (schedule.row[k].supply_pressure - machine.ambient_pressure) / psi;
+    ck_assert_msg(schedule.row[k].own || fabs(remainder(gauge, 0.25)) < 1e-6, "%.9g psig", gauge);
+    whole += fabs(remainder(gauge, 1)) < 1e-6;
+  }
+  ck_assert_int_gt(whole, 10);
+}
+END_TEST
+
 START_TEST(refuses_what_is_no_range) {
   struct lb_machine machine = machine_text(machine_text_least, NULL);
   struct lb_error error = {0};
@@ -356,6 +466,11 @@ static Suite *schedule_suite(void) {
   tcase_add_test(tests, as_timed_is_the_same_everywhere);
   tcase_add_test(tests, ends_where_the_dead_volume_is_too_large);
   tcase_add_test(tests, begins_where_there_is_pressure_to_use);
+  tcase_add_test(tests, bends_are_no_worse);
+  tcase_add_test(tests, jumps_to_and_fro_are_seen);
+  tcase_add_test(tests, own_supply_begins_a_table_of_units);
+  tcase_add_test(tests, vacuum_has_a_table);
+  tcase_add_test(tests, rows_lie_on_the_grid_asked_for);
   tcase_add_test(tests, refuses_what_is_no_range);
   suite_add_tcase(suite, tests);
   return suite;

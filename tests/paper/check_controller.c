@@ -10,6 +10,7 @@
 #include "machine_text.h"
 #include "support.h"
 
+#include <locale.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -341,6 +342,95 @@ START_TEST(names_stay_in_their_comment) {
 }
 END_TEST
 
+/* Marks that turn the direction of reading do not reach a compiler, nor does what they parted come
+ * together as the end of a comment. */
+START_TEST(comments_read_as_they_compile) {
+  static const char *const marks[] = {"\330\234",     "\342\200\216", "\342\200\217",
+                                      "\342\200\252", "\342\200\253", "\342\200\254",
+                                      "\342\200\255", "\342\200\256", "\342\201\246",
+                                      "\342\201\247", "\342\201\250", "\342\201\251"};
+  struct lb_machine machine = machine_text(machine_text_least, NULL);
+  struct lb_controller controller = controller_of(&machine, 0, 3 * bar, 6 * bar);
+  for (size_t i = 0; i < sizeof marks / sizeof marks[0]; i++) {
+    snprintf(machine.name, sizeof machine.name, "a%sb *%s/ \342\200\223 \330\235", marks[i],
+             marks[i]);
+    char *code = code_of(&controller);
+    ck_assert_ptr_nonnull(strstr(code, "Machine: ab * / \342\200\223 \330\235\n"));
+    free(code);
+  }
+}
+END_TEST
+
+/* The header is the same where a comma parts decimals. */
+START_TEST(code_keeps_its_decimal_point) {
+  struct lb_machine machine = machine_with(valves, NULL);
+  struct lb_controller controller = controller_of(&machine, 90.5 * rpm, 3 * bar, 6 * bar);
+  char *plain = code_of(&controller);
+  ck_assert_ptr_nonnull(strstr(plain, "#define MINE_RPM 90.5 "));
+  if (support_decimal_comma()) {
+    char *comma = code_of(&controller);
+    setlocale(LC_ALL, "C");
+    ck_assert_str_eq(comma, plain);
+    free(comma);
+  }
+  free(plain);
+}
+END_TEST
+
+/* Where the encoder counts 0 is said as exactly as it was measured. */
+START_TEST(offset_is_said_in_full) {
+  static const struct {
+    const char *typed, *said;
+  } rows[] = {{"12.34 deg", "12.340"}, {"12.3 deg", "12.3"}, {"0 deg", "0.0"}};
+  for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+    char encoder[100], said[60];
+    snprintf(encoder, sizeof encoder, "\n[encoder]\ncounts per turn = 1000\noffset = %s\n",
+             rows[i].typed);
+    snprintf(said, sizeof said, " 0 at %s deg of the crank", rows[i].said);
+    struct lb_machine machine = machine_with(encoder, NULL);
+    struct lb_controller controller = controller_of(&machine, 0, 3 * bar, 6 * bar);
+    char *code = code_of(&controller), *text = NULL;
+    ck_assert_ptr_nonnull(strstr(code, said));
+    ck_assert_int_eq(lb_controller_text(&text, &controller, NULL), LB_OK);
+    ck_assert_ptr_nonnull(strstr(text, said));
+    free(text);
+    free(code);
+  }
+}
+END_TEST
+
+/* Up to the speed that no valve can follow every angle of switching fits, a turn added or not. */
+START_TEST(every_angle_of_switching_fits) {
+  static const char *const name[] = {"_inlet_on_deg_100", "_inlet_off_deg_100",
+                                     "_exhaust_on_deg_100", "_exhaust_off_deg_100"};
+  struct lb_machine machine = machine_with(valves, NULL);
+  struct lb_controller controller = controller_of(&machine, 0, 1.3 * bar, 9 * bar);
+  int speeds = 0;
+  for (controller.speed = 50 * rpm; lb_controller_test(&controller, NULL) == LB_OK;
+       controller.speed += 50 * rpm) {
+    char *code = code_of(&controller);
+    for (int k = 0; k < 8; k++) {
+      enum lb_end end = k < 4 ? LB_CAP_END : LB_ROD_END;
+      long value[LB_SCHEDULE_ROWS];
+      char array[60];
+      snprintf(array, sizeof array, "Mine_%s%s", end == LB_CAP_END ? "cap" : "rod", name[k % 4]);
+      ck_assert_uint_eq(read_array(value, code, array), schedule.rows);
+      for (size_t i = 0; i < schedule.rows; i++) {
+        double exact =
+            lb_controller_switch(&controller, &schedule.row[i], end, (enum lb_varied)(k % 4)) /
+            degree * 100;
+        ck_assert(value[i] >= 0 && value[i] <= 65535);
+        ck_assert(fabs(remainder((double)value[i] - exact, 36000)) <= 0.5 + 1e-6);
+        ck_assert(i == 0 || labs(value[i] - value[i - 1]) < 2000); /* 20 deg */
+      }
+    }
+    free(code);
+    speeds++;
+  }
+  ck_assert_int_ge(speeds, 5);
+}
+END_TEST
+
 static Suite *controller_suite(void) {
   Suite *suite = suite_create("controller");
   TCase *tests = tcase_create("controller");
@@ -357,6 +447,10 @@ static Suite *controller_suite(void) {
   tcase_add_test(tests, high_pressures_have_a_coarser_unit);
   tcase_add_test(tests, counts_beyond_16_bit_are_refused);
   tcase_add_test(tests, names_stay_in_their_comment);
+  tcase_add_test(tests, comments_read_as_they_compile);
+  tcase_add_test(tests, code_keeps_its_decimal_point);
+  tcase_add_test(tests, offset_is_said_in_full);
+  tcase_add_test(tests, every_angle_of_switching_fits);
   suite_add_tcase(suite, tests);
   return suite;
 }
