@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * Volumes at the events against volumes by definition; greatest and least ones against a search of
- * the whole phase.
+ * the whole phase. Crank angles against where the piston stands there; how valves are switched
+ * against figures worked by hand and against their turning.
  */
 #include "base/constants.h"
 #include "random_machine.h"
@@ -141,6 +142,120 @@ START_TEST(volume_at_cutoff) {
 }
 END_TEST
 
+static void check_crank(const struct lb_machine *m, enum lb_end end, uint64_t *state) {
+  double angle = support_between(state, -3, 9), h = 1e-3;
+  double lever = 1 + m->linkage.length / m->linkage.stroke;
+  double tiny = 16 * EXACT * m->linkage.stroke * lever;
+  for (int i = 0; i < 2; i++) { /* two places, for the piston comes by twice in a turn */
+    double crank = lb_timing_crank_angle(m, end, angle + i * h);
+    double travel = (double)reference_travel(&m->linkage, (long double)crank);
+    double away =
+        (reference_volume(m, end, angle + i * h) - m->dead_volume[end]) / lb_machine_area(m, end);
+    ck_assert(crank >= 0 && crank < turn);
+    ck_close(travel, end == LB_CAP_END ? away : m->linkage.stroke - away, tiny);
+  }
+}
+
+START_TEST(crank_angles) {
+  every_end(check_crank);
+}
+END_TEST
+
+/* Where a rod is offset the dead centres are no half turn apart. */
+START_TEST(crank_angle_of_an_offset_rod) {
+  struct lb_machine m;
+  uint64_t state = 3;
+  do {
+    random_machine(&m, &state);
+  } while (!machine_is(&m, CASE_OFFSET));
+  double r = m.linkage.crank_radius, l = m.linkage.length, e = m.linkage.offset;
+  double apart = turn / 2 - asin(e / (l + r)) + asin(e / (l - r));
+  ck_assert(fabs(apart - turn / 2) > 1e-4);
+  ck_close(lb_timing_crank_angle(&m, LB_ROD_END, 0), fmod(apart + turn, turn), IDENTITY);
+  ck_close(lb_timing_crank_angle(&m, LB_ROD_END, -apart / 2), apart / 2, IDENTITY);
+  ck_assert(lb_timing_crank_angle(&m, LB_CAP_END, turn) == 0);
+  ck_assert(lb_timing_crank_angle(&m, LB_CAP_END, -1e-300) < turn);
+}
+END_TEST
+
+static void check_event(const struct lb_machine *m, enum lb_end end, uint64_t *state) {
+  const struct lb_timing *t = &m->timing[end];
+  double cutoff = support_between(state, 0, 3);
+  ck_assert(lb_timing_event(m, end, LB_VARIED_INLET_OPENS, cutoff) == t->inlet_opens);
+  ck_assert(lb_timing_event(m, end, LB_VARIED_CUTOFF, cutoff) == cutoff);
+  ck_assert(lb_timing_event(m, end, LB_VARIED_RELEASE, cutoff) == t->release);
+  ck_assert(lb_timing_event(m, end, LB_VARIED_EXHAUST_CLOSES, cutoff) == t->exhaust_closes);
+}
+
+START_TEST(angles_of_events) {
+  every_end(check_event);
+}
+END_TEST
+
+/* 6 deg for each rpm and second. */
+START_TEST(valves_are_late_by_the_speed) {
+  static const struct {
+    double seconds, rpm, degrees;
+  } rows[] = {{0.010, 300, 18}, {0.020, 300, 36}, {0.020, 600, 72}, {0.004, 1000, 24}};
+  for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+    for (int which = 0; which < 4; which++) {
+      struct lb_machine m = {0};
+      struct lb_valve_delay *inlet = &m.valve_delay[LB_INLET_VALVE];
+      struct lb_valve_delay *exhaust = &m.valve_delay[LB_EXHAUST_VALVE];
+      double *delay[] = {&inlet->on, &inlet->off, &exhaust->on, &exhaust->off};
+      *delay[which] = rows[i].seconds;
+      double speed = rows[i].rpm * turn / 60;
+      for (int event = 0; event < 4; event++)
+        ck_close(lb_timing_lead(&m, LB_ROD_END, (enum lb_varied)event, false, speed) * 360 / turn,
+                 event == which ? rows[i].degrees : 0, IDENTITY * 360);
+    }
+}
+END_TEST
+
+/* Angles of switching are where the valve is switched; a cut-off that a rule found is not one. */
+START_TEST(angles_of_switching_have_no_lead) {
+  struct lb_machine m = {0};
+  m.valve_delay[LB_INLET_VALVE] = m.valve_delay[LB_EXHAUST_VALVE] =
+      (struct lb_valve_delay){.on = 0.01, .off = 0.02};
+  m.timing[LB_CAP_END].angles_are_switching = true;
+  for (int event = 0; event < 4; event++) {
+    enum lb_varied e = (enum lb_varied)event;
+    ck_assert(lb_timing_lead(&m, LB_CAP_END, e, false, 10) == 0);
+    ck_close(lb_timing_lead(&m, LB_CAP_END, e, true, 10), e == LB_VARIED_CUTOFF ? 0.2 : 0, EXACT);
+    ck_assert(lb_timing_lead(&m, LB_ROD_END, e, false, 10) > 0);
+  }
+}
+END_TEST
+
+/* Whether a valve follows, from the turning of the crank: when it is switched, when it acts. */
+static bool follows(const struct lb_valve_delay *delay, double window, double speed) {
+  double opens = 0, shuts = window;
+  double on = opens - speed * delay->on, off = shuts - speed * delay->off;
+  return off >= opens && on + turn >= shuts;
+}
+
+START_TEST(greatest_speed_by_looking) {
+  uint64_t state = 11;
+  for (int i = 0; i < 200; i++) {
+    struct lb_machine m = {0};
+    enum lb_valve valve = i % 2 ? LB_EXHAUST_VALVE : LB_INLET_VALVE;
+    struct lb_valve_delay *delay = &m.valve_delay[valve];
+    *delay = (struct lb_valve_delay){i % 5 ? support_between(&state, 1e-3, 0.1) : 0,
+                                     i % 7 ? support_between(&state, 1e-3, 0.1) : 0};
+    double window = support_between(&state, 0.1, 6), low = 0, high = 1e5;
+    for (int k = 0; k < 200; k++) {
+      double middle = (low + high) / 2;
+      *(follows(delay, window, middle) ? &low : &high) = middle;
+    }
+    double found = lb_timing_greatest_speed(&m, valve, window);
+    if (delay->on > 0 || delay->off > 0)
+      ck_close_relative(found, low, 1e-9);
+    else
+      ck_assert(isinf(found));
+  }
+}
+END_TEST
+
 int main(void) {
   Suite *suite = suite_create("timing");
   TCase *volumes = tcase_create("volumes");
@@ -151,5 +266,14 @@ int main(void) {
   tcase_add_test(volumes, window_of_a_search);
   tcase_add_test(volumes, volume_at_cutoff);
   suite_add_tcase(suite, volumes);
+  TCase *valves = tcase_create("valves");
+  tcase_set_timeout(valves, 60);
+  tcase_add_test(valves, crank_angles);
+  tcase_add_test(valves, crank_angle_of_an_offset_rod);
+  tcase_add_test(valves, angles_of_events);
+  tcase_add_test(valves, valves_are_late_by_the_speed);
+  tcase_add_test(valves, angles_of_switching_have_no_lead);
+  tcase_add_test(valves, greatest_speed_by_looking);
+  suite_add_tcase(suite, valves);
   return support_run(suite, NULL);
 }
