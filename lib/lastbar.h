@@ -37,6 +37,8 @@
 /* Air, linkages and cams, in plain numbers. */
 #include "physics/air.h"
 #include "physics/flow.h"
+#include "physics/conductance.h"
+#include "physics/tube.h"
 #include "physics/linkage.h"
 #include "physics/cam.h"
 
