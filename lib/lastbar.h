@@ -27,6 +27,7 @@
 #include "base/status.h"
 #include "base/constants.h"
 #include "base/numeric.h"
+#include "base/ode.h"
 #include "base/plain.h"
 #include "base/units.h"
 #include "base/file_save.h"
@@ -35,6 +36,9 @@
 
 /* Air, linkages and cams, in plain numbers. */
 #include "physics/air.h"
+#include "physics/flow.h"
+#include "physics/conductance.h"
+#include "physics/tube.h"
 #include "physics/linkage.h"
 #include "physics/cam.h"
 
@@ -51,7 +55,9 @@
 #include "stroke/chamber.h"
 #include "stroke/timing.h"
 #include "stroke/force.h"
+#include "stroke/gas_exchange.h"
 #include "stroke/cycle.h"
+#include "stroke/running.h"
 #include "stroke/torque.h"
 #include "stroke/audit.h"
 

@@ -9,6 +9,7 @@
 #define LASTBAR_MACHINE_MACHINE_H
 
 #include "base/status.h"
+#include "physics/flow.h"
 #include "physics/linkage.h"
 
 #include <stdbool.h>
@@ -41,6 +42,13 @@ enum lb_valve {
   LB_INLET_VALVE,
   LB_EXHAUST_VALVE,
   LB_VALVES
+};
+
+/* What the air passes between the supply and a chamber, or a chamber and the exhaust. */
+struct lb_path {
+  struct lb_flow flow; /* of the valve wide open with all that is in series with it; conductance 0:
+                          not stated */
+  double seat_leakage; /* [m3/(s Pa)] while the valve is shut, ANR, >= 0 */
 };
 
 /* How late a valve follows its electrical signal. */
@@ -127,6 +135,8 @@ struct lb_machine {
   struct lb_linkage linkage; /* holds the stroke */
   struct lb_timing timing[LB_ENDS];
 
+  struct lb_path path[LB_VALVES];               /* the same at both ends */
+  double rod_seal_leakage;                      /* [m3/(s Pa)] rod end to the surroundings, ANR */
   struct lb_valve_delay valve_delay[LB_VALVES]; /* the same at both ends */
   struct lb_switch_disc switch_disc;
   struct lb_cam cam;

@@ -124,24 +124,6 @@ static bool dips(const struct lb_cycle *cycle, enum lb_end end, double cutoff, d
          m->back_pressure;
 }
 
-/* The figures that follow from work and air. */
-static void compare(struct lb_revolution *r, const struct lb_machine *m) {
-  r->work = r->indicated_work - r->friction_work;
-  r->mean_torque = r->work / (2 * LB_PI);
-  r->mean_effective_pressure = r->indicated_work / lb_machine_swept_volume(m);
-  if (!(r->air > 0))
-    return;
-  r->work_per_kg = r->work / r->air;
-  double isothermal =
-      lb_air_isothermal_ideal(m->supply_temperature, m->supply_pressure, m->back_pressure);
-  double isentropic =
-      lb_air_isentropic_ideal(m->supply_temperature, m->supply_pressure, m->back_pressure);
-  if (isothermal > 0) {
-    r->isothermal_efficiency = r->work_per_kg / isothermal;
-    r->isentropic_efficiency = r->work_per_kg / isentropic;
-  }
-}
-
 enum lb_status lb_cycle_turn(struct lb_revolution *revolution, const struct lb_cycle *cycle,
                              const double *cutoff, struct lb_error *error) {
   const struct lb_machine *m = &cycle->machine;
@@ -168,7 +150,7 @@ enum lb_status lb_cycle_turn(struct lb_revolution *revolution, const struct lb_c
     r.indicated_work += m->cylinders * r.end[i].turn.work;
     r.air += m->cylinders * r.end[i].turn.air;
   }
-  compare(&r, m);
+  lb_cycle_compare(&r, m);
   *revolution = r;
   return LB_OK;
 }
@@ -199,6 +181,25 @@ enum lb_status lb_cycle_slopes(struct lb_cycle_slope *slope, const struct lb_cyc
   }
   *slope = s;
   return LB_OK;
+}
+
+void lb_cycle_compare(struct lb_revolution *revolution, const struct lb_machine *machine) {
+  struct lb_revolution *r = revolution;
+  const struct lb_machine *m = machine;
+  r->work = r->indicated_work - r->friction_work;
+  r->mean_torque = r->work / (2 * LB_PI);
+  r->mean_effective_pressure = r->indicated_work / lb_machine_swept_volume(m);
+  if (!(r->air > 0))
+    return;
+  r->work_per_kg = r->work / r->air;
+  double isothermal =
+      lb_air_isothermal_ideal(m->supply_temperature, m->supply_pressure, m->back_pressure);
+  double isentropic =
+      lb_air_isentropic_ideal(m->supply_temperature, m->supply_pressure, m->back_pressure);
+  if (isothermal > 0) {
+    r->isothermal_efficiency = r->work_per_kg / isothermal;
+    r->isentropic_efficiency = r->work_per_kg / isentropic;
+  }
 }
 
 double lb_cycle_ceiling(const struct lb_machine *machine) {

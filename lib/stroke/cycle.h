@@ -90,6 +90,10 @@ enum lb_status lb_cycle_turn(struct lb_revolution *revolution, const struct lb_c
 enum lb_status lb_cycle_slopes(struct lb_cycle_slope *slope, const struct lb_cycle *cycle,
                                const double *cutoff, struct lb_error *error);
 
+/* Fill in what follows from the indicated work, friction and air of a revolution: work, mean torque
+ * and effective pressure, work per kilogram, efficiencies. */
+void lb_cycle_compare(struct lb_revolution *revolution, const struct lb_machine *machine);
+
 /* The ceiling for comparison [J]: full admission without any loss, (p_s - p_e) times the swept
  * volume. */
 double lb_cycle_ceiling(const struct lb_machine *machine);

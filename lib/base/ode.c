@@ -1,0 +1,399 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Rosenbrock steps. With J = df/dy at the start of a step, every stage solves
+ *
+ *   (1/(gamma h) - J) k_i = f(t + alpha_i h, y + sum a_ij k_j) + sum c_ij k_j / h + gamma_i h f_t
+ *
+ * and the step ends at y + sum m_i k_i. The sums are further components whose columns of J are
+ * empty: their stages follow from those of the states without another system.
+ */
+#include "base/ode.h"
+
+#include <float.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum {
+  STAGES = 6,
+  SIZE_MOST = 200,
+  STEPS_MOST = 1000000
+};
+
+/* The coefficients of RODAS, in the form that needs no products with J. Stages 5 and 6 build on the
+ * result of the stage before, and the last stage is the estimate of the error. */
+static const double gamma_ = 0.25;
+static const double a[STAGES][STAGES] = {
+    {0},
+    {1.544},
+    {0.9466785280815826, 0.2557011698983284},
+    {3.314825187068521, 2.896124015972201, 0.9986419139977817},
+    {1.221224509226641, 6.019134481288629, 12.53708332932087, -0.6878860361058950},
+    {1.221224509226641, 6.019134481288629, 12.53708332932087, -0.6878860361058950, 1},
+};
+static const double c[STAGES][STAGES] = {
+    {0},
+    {-5.6688},
+    {-2.430093356833875, -0.2063599157091915},
+    {-0.1073529058151375, -9.594562251023355, -20.47028614809616},
+    {7.496443313967647, -10.24680431464352, -33.99990352819905, 11.70890893206160},
+    {8.083246795921522, -7.981132988064893, -31.52159432874371, 16.31930543123136,
+     -6.058818238834054},
+};
+static const double alpha[STAGES] = {0, 0.386, 0.21, 0.63, 1, 1};
+static const double gamma_of[STAGES] = {0.25, -0.1043, 0.1035, -0.03620000000000023, 0, 0};
+
+/* Control of the step: how much of what the error allows is used, and how much a step may change.
+ */
+static const double caution = 0.9, shrink_most = 0.1, grow_most = 6, refused_shrink = 0.5;
+static const double order = 4;
+
+struct lb_ode {
+  size_t states, sums, size;
+  double *memory;                                                      /* what follows lies in it */
+  double *rate, *stage_rate, *time_slope, *stage_state, *error, *next; /* [size] */
+  double *k;                                                           /* [STAGES][size] */
+  double *slope;                                                       /* [size][states] */
+  double *matrix;                                                      /* [states][states] */
+  double *turn, *next_turn, *turn_k; /* [states][states], the last [STAGES] of them */
+  size_t *pivot;                     /* [states] */
+  double *time;                      /* time[steps + 1], room for `room` */
+  size_t *segment;                   /* segment[steps]: between which stops a step lies */
+  size_t steps, refused, room;
+  void (*see)(double time, const double *state, void *notes); /* or NULL */
+  void *notes;
+};
+
+struct lb_ode *lb_ode_new(size_t states, size_t sums) {
+  if (states < 1 || sums < 1 || states + sums > SIZE_MOST)
+    return NULL;
+  size_t size = states + sums, square = states * states;
+  size_t doubles = (6 + STAGES) * size + size * states + square * (3 + STAGES);
+  struct lb_ode *ode = calloc(1, sizeof *ode);
+  double *memory = calloc(doubles, sizeof *memory);
+  size_t *pivot = calloc(states, sizeof *pivot);
+  if (!ode || !memory || !pivot) {
+    free(ode);
+    free(memory);
+    free(pivot);
+    return NULL;
+  }
+  *ode = (struct lb_ode){.states = states, .sums = sums, .size = size, .memory = memory};
+  double **vector[] = {&ode->rate,        &ode->stage_rate, &ode->time_slope,
+                       &ode->stage_state, &ode->error,      &ode->next};
+  for (size_t i = 0; i < sizeof vector / sizeof vector[0]; i++, memory += size)
+    *vector[i] = memory;
+  ode->k = memory;
+  ode->slope = ode->k + STAGES * size;
+  ode->matrix = ode->slope + size * states;
+  ode->turn = ode->matrix + square;
+  ode->next_turn = ode->turn + square;
+  ode->turn_k = ode->next_turn + square;
+  ode->pivot = pivot;
+  return ode;
+}
+
+void lb_ode_free(struct lb_ode *ode) {
+  if (!ode)
+    return;
+  free(ode->memory);
+  free(ode->pivot);
+  free(ode->time);
+  free(ode->segment);
+  free(ode);
+}
+
+/* Replace the matrix by its factors L and U, rows exchanged. Returns false when it is singular. */
+static inline bool factorise(double *matrix, size_t *pivot, size_t n) {
+  for (size_t i = 0; i < n; i++) {
+    size_t best = i;
+    for (size_t row = i + 1; row < n; row++)
+      if (fabs(matrix[row * n + i]) > fabs(matrix[best * n + i]))
+        best = row;
+    pivot[i] = best;
+    if (!(fabs(matrix[best * n + i]) > 0))
+      return false;
+    for (size_t column = 0; best != i && column < n; column++) {
+      double swap = matrix[i * n + column];
+      matrix[i * n + column] = matrix[best * n + column];
+      matrix[best * n + column] = swap;
+    }
+    double inverse = 1 / matrix[i * n + i];
+    matrix[i * n + i] = inverse;
+    for (size_t row = i + 1; row < n; row++) {
+      double factor = matrix[row * n + i] *= inverse;
+      for (size_t column = i + 1; column < n; column++)
+        matrix[row * n + column] -= factor * matrix[i * n + column];
+    }
+  }
+  return true;
+}
+
+/* Solve for a right-hand side whose components lie `stride` apart, in place. */
+static inline void solve(const double *matrix, const size_t *pivot, size_t n, double *x,
+                         size_t stride) {
+  for (size_t i = 0; i < n; i++) {
+    double swap = x[pivot[i] * stride];
+    x[pivot[i] * stride] = x[i * stride];
+    x[i * stride] = swap;
+  }
+  for (size_t i = 1; i < n; i++)
+    for (size_t column = 0; column < i; column++)
+      x[i * stride] -= matrix[i * n + column] * x[column * stride];
+  for (size_t i = n; i-- > 0;) {
+    for (size_t column = i + 1; column < n; column++)
+      x[i * stride] -= matrix[i * n + column] * x[column * stride];
+    x[i * stride] *= matrix[i * n + i];
+  }
+}
+
+/* sum over the stages before one of weight[j] k[j][i] */
+static inline double blend(const double *weight, const double *k, size_t stage, size_t size,
+                           size_t i) {
+  double sum = 0;
+  for (size_t j = 0; j < stage; j++)
+    sum += weight[j] * k[j * size + i];
+  return sum;
+}
+
+/* How large a system is; where it is known to the compiler, it unrolls the loops. */
+struct extent {
+  size_t states, size;
+};
+
+/* Rates, slopes and matrix at the start of a step. Returns false when the matrix is singular. */
+static inline bool begin_step(struct lb_ode *ode, const struct lb_ode_problem *problem, double time,
+                              double h, size_t segment, const double *state, struct extent e) {
+  const double look_ahead = 1e-6; /* [1] of the step: the difference that stands for f_t */
+  size_t n = e.states;
+  problem->slopes(ode->rate, ode->slope, time, segment, state, problem->context);
+  problem->rates(ode->time_slope, time + look_ahead * h, segment, state, problem->context);
+  for (size_t i = 0; i < e.size; i++)
+    ode->time_slope[i] = (ode->time_slope[i] - ode->rate[i]) / (look_ahead * h);
+  for (size_t i = 0; i < n; i++)
+    for (size_t j = 0; j < n; j++)
+      ode->matrix[i * n + j] = (i == j ? 1 / (gamma_ * h) : 0) - ode->slope[i * n + j];
+  return factorise(ode->matrix, ode->pivot, n);
+}
+
+/* One stage from its rates. */
+static inline void take_stage(struct lb_ode *ode, size_t stage, double h, const double *rate,
+                              struct extent e) {
+  size_t n = e.states;
+  double *k = ode->k + stage * e.size;
+  for (size_t i = 0; i < e.size; i++)
+    k[i] = rate[i] + blend(c[stage], ode->k, stage, e.size, i) / h +
+           h * gamma_of[stage] * ode->time_slope[i];
+  solve(ode->matrix, ode->pivot, n, k, 1);
+  for (size_t i = n; i < e.size; i++) {
+    for (size_t j = 0; j < n; j++)
+      k[i] += ode->slope[i * n + j] * k[j];
+    k[i] *= gamma_ * h;
+  }
+}
+
+static inline bool step_of(struct lb_ode *ode, const struct lb_ode_problem *problem, double time,
+                           double h, size_t segment, const double *y, struct extent e) {
+  if (!begin_step(ode, problem, time, h, segment, y, e))
+    return false;
+  take_stage(ode, 0, h, ode->rate, e);
+  for (size_t stage = 1; stage < STAGES; stage++) {
+    for (size_t i = 0; i < e.states; i++)
+      ode->stage_state[i] = y[i] + blend(a[stage], ode->k, stage, e.size, i);
+    if (!problem->possible(ode->stage_state, problem->context))
+      return false;
+    problem->rates(ode->stage_rate, time + alpha[stage] * h, segment, ode->stage_state,
+                   problem->context);
+    take_stage(ode, stage, h, ode->stage_rate, e);
+  }
+  const double *last = ode->k + (STAGES - 1) * e.size;
+  for (size_t i = 0; i < e.size; i++) {
+    ode->error[i] = last[i];
+    ode->next[i] = y[i] + blend(a[STAGES - 1], ode->k, STAGES - 1, e.size, i) + last[i];
+  }
+  return problem->possible(ode->next, problem->context);
+}
+
+/* A step from y[size] to ode->next, with its error in ode->error. Returns false when a state comes
+ * out on the way that cannot exist. A chamber alone, with its sums, is by far the most common
+ * system. */
+static bool take_step(struct lb_ode *ode, const struct lb_ode_problem *problem, double time,
+                      double h, size_t segment, const double *y) {
+  const struct extent chamber = {2, 6};
+  if (ode->states == chamber.states && ode->size == chamber.size)
+    return step_of(ode, problem, time, h, segment, y, chamber);
+  return step_of(ode, problem, time, h, segment, y, (struct extent){ode->states, ode->size});
+}
+
+/* The same step for small changes of the start, turn = d(y)/d(start), with J frozen. */
+static void turn_step(struct lb_ode *ode, double h) {
+  size_t n = ode->states, square = n * n;
+  for (size_t stage = 0; stage < STAGES; stage++) {
+    double *k = ode->turn_k + stage * square;
+    for (size_t i = 0; i < square; i++)
+      ode->next_turn[i] = ode->turn[i] + blend(a[stage], ode->turn_k, stage, square, i);
+    for (size_t row = 0; row < n; row++)
+      for (size_t column = 0; column < n; column++) {
+        size_t i = row * n + column;
+        k[i] = blend(c[stage], ode->turn_k, stage, square, i) / h;
+        for (size_t j = 0; j < n; j++)
+          k[i] += ode->slope[row * n + j] * ode->next_turn[j * n + column];
+      }
+    for (size_t column = 0; column < n; column++)
+      solve(ode->matrix, ode->pivot, n, k + column, n);
+  }
+  for (size_t i = 0; i < square; i++)
+    ode->turn[i] = ode->next_turn[i] + ode->turn_k[(STAGES - 1) * square + i];
+}
+
+/* The greatest error of a step as a share of what is allowed. */
+static double excess(const struct lb_ode *ode, const struct lb_ode_problem *problem) {
+  double greatest = 0;
+  for (size_t i = 0; i < ode->size; i++) {
+    double share = fabs(ode->error[i]) / (problem->tolerance * problem->scale[i]);
+    if (!(share <= greatest))
+      greatest = share;
+  }
+  return greatest;
+}
+
+static enum lb_status reserve(struct lb_ode *ode, struct lb_error *error) {
+  const size_t first = 1024;
+  if (ode->steps + 2 <= ode->room)
+    return LB_OK;
+  size_t room = ode->room ? 2 * ode->room : first;
+  double *time = realloc(ode->time, room * sizeof *time);
+  if (time)
+    ode->time = time;
+  size_t *segment = realloc(ode->segment, room * sizeof *segment);
+  if (segment)
+    ode->segment = segment;
+  if (!time || !segment)
+    return lb_error_set(error, LB_NO_MEMORY, "no memory for %zu steps", room);
+  ode->room = room;
+  return LB_OK;
+}
+
+/* Add a step to the mesh and go to its end. */
+static enum lb_status accept(struct lb_ode *ode, double end, size_t segment, double h, bool turning,
+                             double *y, struct lb_error *error) {
+  enum lb_status status = reserve(ode, error);
+  if (status != LB_OK)
+    return status;
+  ode->segment[ode->steps++] = segment;
+  ode->time[ode->steps] = end;
+  memcpy(y, ode->next, ode->size * sizeof *y);
+  if (ode->see)
+    ode->see(end, y, ode->notes);
+  if (turning)
+    turn_step(ode, h);
+  return LB_OK;
+}
+
+/* From one stop to the next.
+ * h  in: the step to begin with; out: the one to go on with */
+static enum lb_status run_segment(struct lb_ode *ode, const struct lb_ode_problem *problem,
+                                  size_t segment, double from, double to, double *h, double *y,
+                                  bool turning, struct lb_error *error) {
+  const double rounding = 4 * DBL_EPSILON * fmax(fabs(from), fabs(to));
+  enum lb_status status = LB_OK;
+  for (double time = from; to - time > rounding && status == LB_OK;) {
+    bool last = *h >= (to - time) * (1 - DBL_EPSILON);
+    double end = last ? to : time + *h, step = end - time; /* as a repetition will see it */
+    if (step <= rounding || ode->steps + ode->refused > STEPS_MOST)
+      return lb_error_set(error, LB_NUMERIC, "steps of %g do not do at %g", step, time);
+    bool sound = take_step(ode, problem, time, step, segment, y);
+    double over = sound ? excess(ode, problem) : (double)INFINITY;
+    double factor = over > 0 ? caution * pow(over, -1 / order) : grow_most;
+    if (over <= 1) {
+      status = accept(ode, end, segment, step, turning, y, error);
+      time = ode->time[ode->steps];
+      factor = fmin(fmax(factor, shrink_most), grow_most);
+      *h = last && factor > 1 ? fmax(*h, step * factor) : step * factor;
+    } else {
+      ode->refused++;
+      *h = step * fmin(fmax(isfinite(over) ? factor : 0, shrink_most), refused_shrink);
+    }
+  }
+  return status;
+}
+
+static void begin_run(struct lb_ode *ode, double start, const double *state, double *y) {
+  size_t n = ode->states;
+  memcpy(y, state, n * sizeof *y);
+  memset(y + n, 0, ode->sums * sizeof *y);
+  for (size_t i = 0; i < n * n; i++)
+    ode->turn[i] = i % (n + 1) == 0;
+  if (ode->see)
+    ode->see(start, y, ode->notes);
+}
+
+static void end_run(const struct lb_ode *ode, const double *y, double *state, double *sum,
+                    double *sensitivity) {
+  size_t n = ode->states;
+  memcpy(state, y, n * sizeof *state);
+  memcpy(sum, y + n, ode->sums * sizeof *sum);
+  if (sensitivity)
+    memcpy(sensitivity, ode->turn, n * n * sizeof *sensitivity);
+}
+
+enum lb_status lb_ode_run(struct lb_ode *ode, const struct lb_ode_problem *problem, double *state,
+                          double *sum, double *sensitivity, const double *stop, size_t stops,
+                          struct lb_error *error) {
+  const double first = 1e-3, steep = 1e-3; /* [1] of the run: steps to begin with */
+  double y[SIZE_MOST], span = stop[stops - 1] - stop[0], h = first * span;
+  begin_run(ode, stop[0], state, y);
+  ode->steps = ode->refused = 0;
+  enum lb_status status = reserve(ode, error);
+  if (status == LB_OK)
+    ode->time[0] = stop[0];
+  for (size_t i = 0; i + 1 < stops && status == LB_OK; i++) {
+    ode->time[ode->steps] = stop[i]; /* not the stop before, where two nearly coincide */
+    status = run_segment(ode, problem, i, stop[i], stop[i + 1], &h, y, sensitivity != NULL, error);
+    h = fmin(h, steep * span);
+  }
+  if (status == LB_OK)
+    end_run(ode, y, state, sum, sensitivity);
+  else
+    ode->steps = 0;
+  return status;
+}
+
+enum lb_status lb_ode_repeat(struct lb_ode *ode, const struct lb_ode_problem *problem,
+                             double *state, double *sum, double *sensitivity,
+                             struct lb_error *error) {
+  double y[SIZE_MOST];
+  if (ode->steps == 0)
+    return lb_error_set(error, LB_NUMERIC, "no run to repeat");
+  begin_run(ode, ode->time[0], state, y);
+  for (size_t i = 0; i < ode->steps; i++) {
+    double step = ode->time[i + 1] - ode->time[i];
+    if (!take_step(ode, problem, ode->time[i], step, ode->segment[i], y))
+      return lb_error_set(error, LB_NUMERIC, "no state can be at %g", ode->time[i + 1]);
+    memcpy(y, ode->next, ode->size * sizeof *y);
+    if (ode->see)
+      ode->see(ode->time[i + 1], y, ode->notes);
+    if (sensitivity)
+      turn_step(ode, step);
+  }
+  end_run(ode, y, state, sum, sensitivity);
+  return LB_OK;
+}
+
+void lb_ode_observe(struct lb_ode *ode, void (*see)(double time, const double *state, void *notes),
+                    void *notes) {
+  ode->see = see;
+  ode->notes = notes;
+}
+
+size_t lb_ode_steps(const struct lb_ode *ode) {
+  return ode->steps;
+}
+
+size_t lb_ode_refused(const struct lb_ode *ode) {
+  return ode->refused;
+}
+
+const double *lb_ode_mesh(const struct lb_ode *ode) {
+  return ode->time;
+}
