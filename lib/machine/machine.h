@@ -135,8 +135,11 @@ struct lb_machine {
   struct lb_linkage linkage; /* holds the stroke */
   struct lb_timing timing[LB_ENDS];
 
-  struct lb_path path[LB_VALVES];               /* the same at both ends */
-  double rod_seal_leakage;                      /* [m3/(s Pa)] rod end to the surroundings, ANR */
+  struct lb_path path[LB_VALVES]; /* the same at both ends */
+  double rod_seal_leakage;        /* [m3/(s Pa)] rod end to the surroundings, ANR */
+  struct lb_flow supply_line;     /* from the supply to a receiver before the inlet valves of all
+                                     cylinders; conductance 0: the supply is constant at the valves */
+  double receiver_volume;         /* [m3] > 0 with a supply line, else 0 */
   struct lb_valve_delay valve_delay[LB_VALVES]; /* the same at both ends */
   struct lb_switch_disc switch_disc;
   struct lb_cam cam;
