@@ -12,19 +12,16 @@
  * status is 1 for a wrong result or an allocation in a timed loop, 2 when the benchmark cannot run.
  */
 #include "allocations.h"
+#include "bench_common.h"
 #include "peer.h"
 #include "reference.h"
 
 #include "base/constants.h"
-#include "base/textfile.h"
 #include "decide/cutoff.h"
-#include "machine/read.h"
 #include "stroke/cycle.h"
 
 #include <math.h>
 #include <stdio.h>
-#include <stdlib.h>
-#include <time.h>
 
 enum {
   MACHINES = 16,   /* supply pressures */
@@ -92,12 +89,6 @@ static double search_of_peer(struct stand *stand, unsigned long k) {
   return answer.at_atmospheric.work_per_kg + answer.at_economy.work_per_kg;
 }
 
-static double processor_time(void) {
-  struct timespec t;
-  clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &t);
-  return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
-}
-
 /* One task being timed. */
 struct timing {
   task run;
@@ -109,10 +100,10 @@ struct timing {
 /* One run [s]. */
 static double run(struct timing *t, struct stand *stand) {
   unsigned long before = allocations_count();
-  double start = processor_time(), sum = 0;
+  double start = bench_processor_time(), sum = 0;
   for (unsigned long k = 0; k < t->calls; k++)
     sum += t->run(stand, k);
-  double taken = processor_time() - start;
+  double taken = bench_processor_time() - start;
   stand->allocated += allocations_count() - before;
   stand->calls += t->calls;
   t->sum += sum;
@@ -126,11 +117,6 @@ static void warm_up(struct timing *t, struct stand *stand) {
     t->calls *= 2;
 }
 
-static int later(const void *a, const void *b) {
-  double x = *(const double *)a, y = *(const double *)b;
-  return (x > y) - (x < y);
-}
-
 /* Time one task, and another in turn with it unless that has no `run`. */
 static void measure(struct timing *ours, struct timing *peer, struct stand *stand) {
   struct timing *both[] = {ours, peer};
@@ -141,7 +127,7 @@ static void measure(struct timing *ours, struct timing *peer, struct stand *stan
     for (int i = 0; i < count; i++)
       both[i]->time[k] = 1e6 * run(both[i], stand) / (double)both[i]->calls;
   for (int i = 0; i < count; i++)
-    qsort(both[i]->time, REPETITIONS, sizeof both[i]->time[0], later);
+    bench_sort(both[i]->time, REPETITIONS);
 }
 
 static double median(const struct timing *t) {
@@ -232,20 +218,6 @@ static int check_results(struct stand *stand) {
   return faults;
 }
 
-/* Read the machine; false, with the reasons on standard error, when it cannot be. */
-static bool read_machine(struct lb_machine *machine, const char *path) {
-  struct lb_textfile *text = NULL;
-  struct lb_errors errors = {0};
-  bool read = lb_textfile_read(&text, path, &errors) == LB_OK &&
-              lb_machine_read(machine, NULL, text, &errors) == LB_OK;
-  for (size_t i = 0; i < errors.count; i++)
-    fprintf(stderr, "bench: %s:%d: %s %s\n", path, errors.item[i].line, errors.item[i].key,
-            errors.item[i].text);
-  lb_errors_free(&errors);
-  lb_textfile_free(text);
-  return read;
-}
-
 /* Prepare all supply pressures; false, with the reason on standard error, when one cannot be. */
 static bool prepare(struct stand *stand, const struct lb_machine *machine) {
   struct lb_error error;
@@ -276,17 +248,6 @@ static void release(struct stand *stand) {
   for (int k = 0; k < MACHINES; k++)
     lb_cycle_free(stand->cycle[k]);
   peer_free(stand->peer);
-}
-
-/* Whether the count of allocations would see one inside the library: it allocates a cycle. */
-static bool counter_sees_library(void) {
-  unsigned long before = allocations_count();
-  lb_cycle_free(lb_cycle_new());
-  if (allocations_count() > before)
-    return true;
-  fprintf(stderr,
-          "bench: allocations inside the library are not seen here (a sanitizer, valgrind?)\n");
-  return false;
 }
 
 /* The whole benchmark on two stands; how many faults there were. */
@@ -320,11 +281,11 @@ int main(int arguments, char **argument) {
     fprintf(stderr, "usage: bench MACHINE-FILE\n");
     return 2;
   }
-  if (!read_machine(&machine, argument[1]))
+  if (!bench_read_machine(&machine, argument[1]))
     return 2;
   snprintf(name, sizeof name, "friction share %g %%", 100 * machine.friction_share);
   shared.name = name;
-  bool ready = counter_sees_library() && prepare(&shared, &machine);
+  bool ready = bench_sees_allocations() && prepare(&shared, &machine);
   machine.friction_share = 0;
   ready = ready && prepare(&plain, &machine);
   int faults = ready ? compare(&plain, &shared) : 0;
