@@ -16,7 +16,7 @@
 
 enum {
   STAGES = 6,
-  SIZE_MOST = 200,
+  SIZE_MOST = 256,
   STEPS_MOST = 1000000
 };
 
@@ -122,6 +122,8 @@ static inline bool factorise(double *matrix, size_t *pivot, size_t n) {
     matrix[i * n + i] = inverse;
     for (size_t row = i + 1; row < n; row++) {
       double factor = matrix[row * n + i] *= inverse;
+      if (factor == 0)
+        continue; /* many are, where chambers meet only through a receiver */
       for (size_t column = i + 1; column < n; column++)
         matrix[row * n + column] -= factor * matrix[i * n + column];
     }
@@ -164,12 +166,8 @@ struct extent {
 /* Rates, slopes and matrix at the start of a step. Returns false when the matrix is singular. */
 static inline bool begin_step(struct lb_ode *ode, const struct lb_ode_problem *problem, double time,
                               double h, size_t segment, const double *state, struct extent e) {
-  const double look_ahead = 1e-6; /* [1] of the step: the difference that stands for f_t */
   size_t n = e.states;
-  problem->slopes(ode->rate, ode->slope, time, segment, state, problem->context);
-  problem->rates(ode->time_slope, time + look_ahead * h, segment, state, problem->context);
-  for (size_t i = 0; i < e.size; i++)
-    ode->time_slope[i] = (ode->time_slope[i] - ode->rate[i]) / (look_ahead * h);
+  problem->slopes(ode->rate, ode->slope, ode->time_slope, time, segment, state, problem->context);
   for (size_t i = 0; i < n; i++)
     for (size_t j = 0; j < n; j++)
       ode->matrix[i * n + j] = (i == j ? 1 / (gamma_ * h) : 0) - ode->slope[i * n + j];
@@ -219,15 +217,15 @@ static inline bool step_of(struct lb_ode *ode, const struct lb_ode_problem *prob
  * system. */
 static bool take_step(struct lb_ode *ode, const struct lb_ode_problem *problem, double time,
                       double h, size_t segment, const double *y) {
-  const struct extent chamber = {2, 6};
+  const struct extent chamber = {2, 5};
   if (ode->states == chamber.states && ode->size == chamber.size)
     return step_of(ode, problem, time, h, segment, y, chamber);
   return step_of(ode, problem, time, h, segment, y, (struct extent){ode->states, ode->size});
 }
 
 /* The same step for small changes of the start, turn = d(y)/d(start), with J frozen. */
-static void turn_step(struct lb_ode *ode, double h) {
-  size_t n = ode->states, square = n * n;
+static inline void turn_of(struct lb_ode *ode, double h, size_t n) {
+  size_t square = n * n;
   for (size_t stage = 0; stage < STAGES; stage++) {
     double *k = ode->turn_k + stage * square;
     for (size_t i = 0; i < square; i++)
@@ -244,6 +242,13 @@ static void turn_step(struct lb_ode *ode, double h) {
   }
   for (size_t i = 0; i < square; i++)
     ode->turn[i] = ode->next_turn[i] + ode->turn_k[(STAGES - 1) * square + i];
+}
+
+static void turn_step(struct lb_ode *ode, double h) {
+  if (ode->states == 2)
+    turn_of(ode, h, 2);
+  else
+    turn_of(ode, h, ode->states);
 }
 
 /* The greatest error of a step as a share of what is allowed. */

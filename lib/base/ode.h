@@ -34,9 +34,10 @@ struct lb_ode_problem {
   void (*rates)(double *rate, double time, size_t segment, const double *state,
                 const void *context);
 
-  /* The same, and their derivatives by the states: slope[(states + sums) * states], row by row. */
-  void (*slopes)(double *rate, double *slope, double time, size_t segment, const double *state,
-                 const void *context);
+  /* The same, and their derivatives by the states: slope[(states + sums) * states], row by row; and
+   * by time alone: by_time[states + sums]. */
+  void (*slopes)(double *rate, double *slope, double *by_time, double time, size_t segment,
+                 const double *state, const void *context);
 
   /* Whether a state can exist; a step that leads to one that cannot is taken again, shorter. */
   bool (*possible)(const double *state, const void *context);
@@ -46,7 +47,8 @@ struct lb_ode_problem {
   double tolerance;    /* [1] > 0: greatest share a step may err by */
 };
 
-/* Room for a number of states and sums, both at least 1 and at most 200; NULL when memory runs out.
+/* Room for a number of states and sums, both at least 1 and together at most 256; NULL when memory
+ * runs out.
  */
 struct lb_ode *lb_ode_new(size_t states, size_t sums);
 
@@ -71,8 +73,10 @@ enum lb_status lb_ode_repeat(struct lb_ode *ode, const struct lb_ode_problem *pr
                              double *state, double *sum, double *sensitivity,
                              struct lb_error *error);
 
-/* From now on call something at the start of every run and after every step, with the time and
- * state reached; NULL: no more. notes  handed to it */
+/* From now on call something at the start of every run and repetition and after every step, with
+ * the time reached, the states and, behind them, the sums; NULL: no more.
+ *
+ * notes  handed to it */
 void lb_ode_observe(struct lb_ode *ode, void (*see)(double time, const double *state, void *notes),
                     void *notes);
 

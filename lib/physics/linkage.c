@@ -170,6 +170,46 @@ double lb_linkage_slope(const struct lb_linkage *linkage, double angle) {
   return linkage->crank_radius * sin(angle);
 }
 
+/* From sin and cos of half the angle. With the rise u = r sin(phi) - e and the root
+ * q = sqrt(L^2 - u^2): slope = r sin(phi) - q', q' = -u u'/q, q'' = -(u'^2 + u u'' + q'^2)/q. The
+ * travel as in rod_distance. */
+static struct lb_piston rod_motion(const struct lb_linkage *k, double sine, double cosine) {
+  double r = k->crank_radius, l = k->length;
+  double turned_sine = 2 * sine * cosine, turned_cosine = 1 - 2 * sine * sine;
+  double phi_sine = k->start_sine * turned_cosine + k->start_cosine * turned_sine;
+  double phi_cosine = k->start_cosine * turned_cosine - k->start_sine * turned_sine;
+  double u = r * phi_sine - k->offset, u1 = r * phi_cosine, u2 = -r * phi_sine;
+  double q = sqrt(l * l - u * u), q1 = -u * u1 / q, q2 = -(u1 * u1 + u * u2 + q1 * q1) / q;
+  double middle_sine = k->start_sine * cosine + k->start_cosine * sine;
+  double middle_cosine = k->start_cosine * cosine - k->start_sine * sine;
+  double rise_start = -l * k->start_sine, roots = l * k->start_cosine + q;
+  double turned = middle_cosine - middle_sine * (u + rise_start) / roots;
+  return (struct lb_piston){4 * r * sine * sine * (l + r * middle_cosine * turned) / roots,
+                            r * phi_sine - q1, r * phi_cosine - q2};
+}
+
+/* s s' = D r sin(angle), s s'' = D r cos(angle) - s'^2. */
+static struct lb_piston swinging_motion(const struct lb_linkage *k, double sine, double cosine) {
+  double product = k->crank_radius * k->length, least = k->length - k->crank_radius;
+  double difference = 4 * product * sine * sine, s = sqrt(least * least + difference);
+  double slope = 2 * product * sine * cosine / s;
+  return (struct lb_piston){difference / (s + least), slope,
+                            (product * (1 - 2 * sine * sine) - slope * slope) / s};
+}
+
+struct lb_piston lb_linkage_piston(const struct lb_linkage *linkage, double angle) {
+  double sine = sin(angle / 2), cosine = cos(angle / 2), r = linkage->crank_radius;
+  switch (linkage->kind) {
+  case LB_CONNECTING_ROD:
+    return rod_motion(linkage, sine, cosine);
+  case LB_SWINGING:
+    return swinging_motion(linkage, sine, cosine);
+  case LB_YOKE:
+    break;
+  }
+  return (struct lb_piston){2 * r * sine * sine, 2 * r * sine * cosine, r * (1 - 2 * sine * sine)};
+}
+
 double lb_linkage_dead_centre(const struct lb_linkage *linkage, enum lb_end end) {
   return end == LB_CAP_END ? 0 : linkage->outward;
 }

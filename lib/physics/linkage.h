@@ -72,6 +72,16 @@ double lb_linkage_travel(const struct lb_linkage *linkage, double angle);
 /* Travel per radian of crank, dx/d(angle) [m/rad]; negative on the inward stroke. */
 double lb_linkage_slope(const struct lb_linkage *linkage, double angle);
 
+/* A piston's place and how it changes with the crank angle. */
+struct lb_piston {
+  double travel;    /* [m] */
+  double slope;     /* d(travel)/d(angle) [m/rad] */
+  double curvature; /* d2(travel)/d(angle)2 [m/rad2] */
+};
+
+/* All three at a crank angle [rad], for less than one by one. */
+struct lb_piston lb_linkage_piston(const struct lb_linkage *linkage, double angle);
+
 /* Crank angle of an end's own dead centre [rad]: 0 for the cap end, `outward` for the rod end. */
 double lb_linkage_dead_centre(const struct lb_linkage *linkage, enum lb_end end);
 

@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * From valve event to valve event through a revolution, and the search for the one that repeats
- * itself.
+ * The search for the revolution that repeats itself.
  */
 #include "stroke/gas_exchange.h"
 
@@ -16,7 +15,6 @@ enum {
   ROUGH_REVOLUTIONS = 40, /* at most before the mesh is frozen */
   FINE_REVOLUTIONS = 20   /* at most afterwards */
 };
-static const double turn_angle = 2 * LB_PI;
 static const double fine = 2e-7;    /* [1] tolerance of a step; the work errs by less than that */
 static const double rough = 1e-3;   /* [1] likewise while the start is far off */
 static const double settled = 1e-9; /* [1] residual that is called periodic */
@@ -26,172 +24,175 @@ struct lb_gas *lb_gas_new(void) {
   struct lb_gas *gas = calloc(1, sizeof *gas);
   if (!gas)
     return NULL;
-  for (size_t ends = 1; ends <= LB_ENDS; ends++)
-    if (!(gas->ode[ends] = lb_ode_new(ends * LB_GAS_STATES, ends * LB_GAS_SUMS + 1)) ||
-        !(gas->audit[ends] =
-              lb_ode_new(ends * LB_GAS_STATES, ends * LB_GAS_SUMS + 1 + LB_GAS_PARTS))) {
-      lb_gas_free(gas);
-      return NULL;
-    }
-  return gas;
+  bool room = (gas->place = calloc(1, sizeof *gas->place)) != NULL;
+  for (size_t ends = 1; ends <= LB_ENDS && room; ends++) {
+    size_t states = ends * LB_GAS_STATES, sums = ends * LB_GAS_SUMS;
+    gas->ode[ends] = lb_ode_new(states, sums);
+    gas->audit[ends] = lb_ode_new(states, sums + LB_GAS_PARTS);
+    room = gas->ode[ends] && gas->audit[ends];
+  }
+  if (room)
+    return gas;
+  lb_gas_free(gas);
+  return NULL;
 }
 
 void lb_gas_free(struct lb_gas *gas) {
   if (!gas)
     return;
-  for (size_t ends = 1; ends <= LB_ENDS; ends++) {
-    lb_ode_free(gas->ode[ends]);
-    lb_ode_free(gas->audit[ends]);
+  for (size_t k = 0; k <= LB_ENDS; k++) {
+    lb_ode_free(gas->ode[k]);
+    lb_ode_free(gas->audit[k]);
   }
+  lb_ode_free(gas->joined[0]);
+  lb_ode_free(gas->joined[1]);
+  for (size_t cylinder = 0; cylinder < LB_CYLINDERS_MOST; cylinder++)
+    for (int end = 0; end < LB_ENDS; end++)
+      free(gas->trace[cylinder][end].point);
+  free(gas->place);
   free(gas);
 }
 
 static bool possible(const double *state, const void *context) {
   const struct lb_gas *gas = context;
-  for (size_t i = 0; i < gas->chambers * LB_GAS_STATES; i++)
+  for (size_t i = 0; i < lb_gas_states(gas); i++)
     if (!(state[i] > 0))
       return false;
   return true;
-}
-
-/* How far a valve is open at an angle after it begins to open [1], shut again after a window. */
-static double opening_at(double since, double window, double ramp) {
-  double until = window - since;
-  if (since <= 0 || until <= 0)
-    return 0;
-  return ramp > 0 ? fmin(1, fmin(since, until) / ramp) : 1;
-}
-
-/* A valve's opening and window [rad] on the crank, with its ramp. */
-struct window {
-  double from, width, ramp;
-};
-
-static struct window window_of(const struct lb_gas *gas, enum lb_end end, enum lb_valve valve,
-                               double cutoff) {
-  const struct lb_timing *t = &gas->machine->timing[end];
-  double zero = lb_linkage_dead_centre(&gas->machine->linkage, end);
-  bool inlet = valve == LB_INLET_VALVE;
-  double opens = inlet ? t->inlet_opens : t->release, shuts = inlet ? cutoff : t->exhaust_closes;
-  double ramp = t->opening_ramp_time > 0 ? t->opening_ramp_time * gas->speed : t->opening_ramp;
-  return (struct window){zero + opens, shuts - opens, fmin(ramp, (shuts - opens) / 2)};
-}
-
-/* An angle without whole turns from a start [rad]: start ... start + 2 pi. */
-static double within_turn(double angle, double start) {
-  double rest = fmod(angle - start, turn_angle);
-  return start + (rest < 0 ? rest + turn_angle : rest);
-}
-
-static int compare(const void *a, const void *b) {
-  double one = *(const double *)a, other = *(const double *)b;
-  return (one > other) - (one < other);
-}
-
-/* Where the openings bend, in order, over the turn from the cap-end dead centre. */
-static void set_stops(struct lb_gas *gas, const double *cutoff) {
-  gas->stops = 0;
-  gas->stop[gas->stops++] = 0;
-  gas->stop[gas->stops++] = turn_angle;
-  for (size_t i = 0; i < gas->chambers; i++)
-    for (int valve = 0; valve < LB_VALVES; valve++) {
-      enum lb_end end = gas->chamber[i].end;
-      struct window w = window_of(gas, end, (enum lb_valve)valve, cutoff[end]);
-      const double bends[] = {w.from, w.from + w.ramp, w.from + w.width - w.ramp, w.from + w.width};
-      for (size_t k = 0; k < sizeof bends / sizeof bends[0]; k++)
-        gas->stop[gas->stops++] = within_turn(bends[k], 0);
-    }
-  qsort(gas->stop, gas->stops, sizeof gas->stop[0], compare);
-}
-
-/* The openings within each segment, which are straight there. */
-static void set_openings(struct lb_gas *gas, const double *cutoff) {
-  for (size_t i = 0; i < gas->chambers; i++)
-    for (int valve = 0; valve < LB_VALVES; valve++) {
-      enum lb_end end = gas->chamber[i].end;
-      struct window w = window_of(gas, end, (enum lb_valve)valve, cutoff[end]);
-      for (size_t k = 0; k + 1 < gas->stops; k++) {
-        double from = gas->stop[k], width = gas->stop[k + 1] - from;
-        double one = from + width / 3, other = from + 2 * width / 3;
-        double a = opening_at(within_turn(one, w.from) - w.from, w.width, w.ramp);
-        double b = opening_at(within_turn(other, w.from) - w.from, w.width, w.ramp);
-        double by = width > 0 ? (b - a) / (other - one) : 0;
-        gas->chamber[i].opening[k][valve] = (struct lb_gas_opening){a - by * one, by};
-      }
-    }
 }
 
 static struct lb_flow leak_of(double conductance) {
   return (struct lb_flow){conductance, seat_ratio, seat_index};
 }
 
-/* Make ready for some of the worked ends, which are one system. */
-static enum lb_status prepare(struct lb_gas *gas, const struct lb_machine *machine,
-                              const double *cutoff, double speed, const bool *ends,
-                              struct lb_error *error) {
-  static const char *const names[LB_VALVES] = {"inlet", "exhaust"};
-  gas->machine = machine;
-  gas->speed = speed;
-  gas->chambers = 0;
-  for (int valve = 0; valve < LB_VALVES; valve++) {
-    gas->seat_leak[valve] = leak_of(machine->path[valve].seat_leakage);
-    if (!(machine->path[valve].flow.conductance > 0))
+/* What is asked about a cylinder. */
+struct question {
+  const struct lb_machine *machine;
+  const double *cutoff;
+  double speed;
+};
+
+/* Whether anything is known of the cycle at speed. */
+static enum lb_status check(const struct question *q, struct lb_error *error) {
+  static const char *const valves[LB_VALVES] = {"inlet", "exhaust"};
+  static const char *const ends[LB_ENDS] = {"cap", "rod"};
+  for (int valve = 0; valve < LB_VALVES; valve++)
+    if (!(q->machine->path[valve].flow.conductance > 0))
       return lb_error_set(error, LB_BAD_INPUT,
                           "[%s valve] has no conductance, so that nothing is known of the cycle at "
                           "speed; write e.g. 'conductance = 1.4 L/(s bar)'",
-                          names[valve]);
-  }
-  gas->piston_leak = leak_of(machine->leakage);
-  gas->rod_leak = leak_of(machine->rod_seal_leakage);
+                          valves[valve]);
   for (int end = 0; end < LB_ENDS; end++)
-    if (ends[end]) {
-      struct lb_gas_chamber *c = &gas->chamber[gas->chambers++];
-      c->end = (enum lb_end)end;
-      c->area = lb_machine_area(machine, c->end);
-      c->dead_volume = machine->dead_volume[end];
-    }
-  set_stops(gas, cutoff);
-  set_openings(gas, cutoff);
+    if (q->machine->works[end] && !(q->machine->dead_volume[end] > 0))
+      return lb_error_set(error, LB_BAD_INPUT,
+                          "the %s end has no dead volume, and at speed the pressure in a chamber "
+                          "without volume is not defined; write the volume of port and passage",
+                          ends[end]);
+  if (!(q->speed > 0 && isfinite(q->speed)))
+    return lb_error_set(error, LB_BAD_INPUT,
+                        "a cycle at speed needs a speed above 0; without one the slow cycle holds");
   return LB_OK;
+}
+
+static void add_chamber(struct lb_gas *gas, size_t cylinder, enum lb_end end) {
+  const struct lb_machine *machine = gas->machine;
+  struct lb_gas_chamber *c = &gas->chamber[gas->chambers++];
+  c->end = end;
+  c->cylinder = cylinder;
+  c->phase = cylinder > 0 ? machine->crank_angle[cylinder] - machine->crank_angle[0] : 0;
+  c->area = lb_machine_area(machine, end);
+  c->dead_volume = machine->dead_volume[end];
 }
 
 /* What errors and changes are measured by: supply pressure and a full chamber of air. */
 static void set_scale(struct lb_gas *gas) {
   const struct lb_machine *machine = gas->machine;
-  size_t n = gas->chambers * LB_GAS_STATES;
-  for (size_t i = 0; i < gas->chambers; i++) {
+  double per_volume =
+      machine->supply_pressure / (LB_GAS_CONSTANT * machine->supply_temperature); /* [kg/m3] */
+  double *sum = gas->scale + lb_gas_states(gas);
+  for (size_t i = 0; i < gas->chambers; i++, sum += LB_GAS_SUMS) {
     double swept = gas->chamber[i].area * machine->linkage.stroke;
-    double air = machine->supply_pressure * (swept + gas->chamber[i].dead_volume) /
-                 (LB_GAS_CONSTANT * machine->supply_temperature);
+    double air = per_volume * (swept + gas->chamber[i].dead_volume);
     gas->scale[LB_GAS_STATES * i] = machine->supply_pressure;
     gas->scale[LB_GAS_STATES * i + 1] = air;
-    gas->scale[n + LB_GAS_SUMS * i] = machine->supply_pressure * swept;
-    gas->scale[n + LB_GAS_SUMS * i + 1] = gas->scale[n + LB_GAS_SUMS * i + 2] = air;
+    sum[0] = machine->supply_pressure * swept;
+    sum[1] = sum[2] = air;
   }
-  for (size_t k = 0; k < LB_GAS_PARTS + 1; k++)
-    gas->scale[n + gas->chambers * LB_GAS_SUMS + k] = gas->scale[n];
+  if (gas->receiver) {
+    gas->scale[LB_GAS_STATES * gas->chambers] = machine->supply_pressure;
+    gas->scale[LB_GAS_STATES * gas->chambers + 1] = per_volume * machine->receiver_volume;
+  }
+  for (size_t k = 0; k < LB_GAS_PARTS; k++)
+    sum[k] = gas->scale[lb_gas_states(gas)];
 }
 
-/* Where a chamber may be at the start: open to one side, or between the two. */
+/* Make ready for some ends of the first cylinders, which are one system. */
+static void prepare(struct lb_gas *gas, const struct question *q, size_t cylinders,
+                    const bool *ends) {
+  gas->machine = q->machine;
+  gas->speed = q->speed;
+  gas->place->angle = (double)NAN;
+  gas->receiver = q->machine->supply_line.conductance > 0;
+  gas->piston_leak = leak_of(q->machine->leakage);
+  gas->rod_leak = leak_of(q->machine->rod_seal_leakage);
+  for (int valve = 0; valve < LB_VALVES; valve++)
+    gas->seat_leak[valve] = leak_of(q->machine->path[valve].seat_leakage);
+  gas->chambers = 0;
+  for (size_t cylinder = 0; cylinder < cylinders; cylinder++)
+    for (int end = 0; end < LB_ENDS; end++)
+      if (ends[end])
+        add_chamber(gas, cylinder, (enum lb_end)end);
+  lb_gas_set_valves(gas, q->cutoff);
+  set_scale(gas);
+}
+
+/* Room for a system behind a receiver. */
+static enum lb_status join(struct lb_gas *gas, struct lb_error *error) {
+  if (gas->joined_chambers == gas->chambers)
+    return LB_OK;
+  size_t n = lb_gas_states(gas), sums = lb_gas_sums(gas);
+  struct lb_ode *ode = lb_ode_new(n, sums), *audit = lb_ode_new(n, sums + LB_GAS_PARTS);
+  if (!ode || !audit) {
+    lb_ode_free(ode);
+    lb_ode_free(audit);
+    return lb_error_set(error, LB_NO_MEMORY, "no memory for %zu chambers", gas->chambers);
+  }
+  lb_ode_free(gas->joined[0]);
+  lb_ode_free(gas->joined[1]);
+  gas->joined[0] = ode;
+  gas->joined[1] = audit;
+  gas->joined_chambers = gas->chambers;
+  return LB_OK;
+}
+
+static struct lb_ode *ode_of(const struct lb_gas *gas, bool with_worth) {
+  if (gas->receiver)
+    return gas->joined[with_worth];
+  return with_worth ? gas->audit[gas->chambers] : gas->ode[gas->chambers];
+}
+
+/* Where a chamber may be at the start: open to the supply, or as the exhaust leaves it. */
 static void guess(const struct lb_gas *gas, double *state) {
   const struct lb_machine *machine = gas->machine;
-  double angle = gas->stop[0];
-  for (size_t i = 0; i < gas->chambers; i++) {
-    double unused, p = machine->back_pressure, t = machine->ambient_temperature;
-    double volume = lb_gas_volume(gas, &gas->chamber[i],
-                                  lb_linkage_travel(&machine->linkage, angle), 0, &unused);
-    const struct lb_gas_opening *opening = &gas->chamber[i].opening[0][LB_INLET_VALVE];
-    if (opening->at + opening->by * angle > 0)
-      p = machine->supply_pressure;
-    state[LB_GAS_STATES * i] = p;
-    state[LB_GAS_STATES * i + 1] = p * volume / (LB_GAS_CONSTANT * t);
+  for (size_t i = 0; i < gas->chambers; i++, state += LB_GAS_STATES) {
+    const struct lb_gas_chamber *c = &gas->chamber[i];
+    struct lb_piston motion = lb_gas_piston(gas, c, gas->stop[0]);
+    double volume = lb_gas_volume(gas, c, &motion).volume;
+    bool filled = c->opening[0][LB_INLET_VALVE].open;
+    state[0] = filled ? machine->supply_pressure : machine->back_pressure;
+    state[1] = state[0] * volume / (LB_GAS_CONSTANT * machine->ambient_temperature);
+  }
+  if (gas->receiver) {
+    state[0] = machine->supply_pressure;
+    state[1] =
+        state[0] * machine->receiver_volume / (LB_GAS_CONSTANT * machine->supply_temperature);
   }
 }
 
 /* The greatest change of a state over a revolution, as a share of its scale. */
 static double change(const struct lb_gas *gas, const double *before, const double *after) {
   double greatest = 0;
-  for (size_t i = 0; i < gas->chambers * LB_GAS_STATES; i++) {
+  for (size_t i = 0; i < lb_gas_states(gas); i++) {
     double share = fabs(after[i] - before[i]) / gas->scale[i];
     if (!(share <= greatest))
       greatest = share;
@@ -237,7 +238,7 @@ static bool eliminate(double *a, double *b, size_t n) {
 static void improve(const struct lb_gas *gas, double *start, const double *end,
                     const double *sensitivity) {
   double a[LB_GAS_STATES_MOST * LB_GAS_STATES_MOST], b[LB_GAS_STATES_MOST];
-  size_t n = gas->chambers * LB_GAS_STATES;
+  size_t n = lb_gas_states(gas);
   for (size_t i = 0; i < n; i++) {
     b[i] = (end[i] - start[i]) / gas->scale[i];
     for (size_t j = 0; j < n; j++)
@@ -252,41 +253,6 @@ static void improve(const struct lb_gas *gas, double *start, const double *end,
     start[i] = sound ? start[i] + b[i] * gas->scale[i] : end[i];
 }
 
-/* What is noted of a revolution while it is calculated. */
-struct notes {
-  const struct lb_gas *gas;
-  struct lb_gas_turn *turn;                                                  /* turn[LB_ENDS] */
-  double opens[LB_ENDS], cutoff[LB_ENDS], release[LB_ENDS], closes[LB_ENDS]; /* [rad] in the run */
-};
-
-static void see(double angle, const double *state, void *context) {
-  struct notes *notes = context;
-  const struct lb_gas *gas = notes->gas;
-  double travel = lb_linkage_travel(&gas->machine->linkage, angle), unused;
-  for (size_t i = 0; i < gas->chambers; i++) {
-    const struct lb_gas_chamber *c = &gas->chamber[i];
-    struct lb_gas_turn *turn = &notes->turn[c->end];
-    double p = state[LB_GAS_STATES * i], m = state[LB_GAS_STATES * i + 1];
-    double t = p * lb_gas_volume(gas, c, travel, 0, &unused) / (m * LB_GAS_CONSTANT);
-    turn->greatest_pressure = fmax(turn->greatest_pressure, p);
-    turn->coldest_temperature = fmin(turn->coldest_temperature, t);
-    if (angle == notes->opens[i]) {
-      turn->compression_pressure = p;
-      turn->compression_temperature = t;
-    }
-    if (angle == notes->closes[i])
-      turn->closing_temperature = t;
-    if (angle == notes->cutoff[i]) {
-      turn->cutoff_pressure = p;
-      turn->cutoff_temperature = t;
-    }
-    if (angle == notes->release[i]) {
-      turn->release_pressure = p;
-      turn->release_temperature = t;
-    }
-  }
-}
-
 static struct lb_ode_problem problem_of(const struct lb_gas *gas, double tolerance) {
   return (struct lb_ode_problem){.rates = lb_gas_rates,
                                  .slopes = lb_gas_slopes,
@@ -297,28 +263,30 @@ static struct lb_ode_problem problem_of(const struct lb_gas *gas, double toleran
 }
 
 /* Revolutions with a mesh of their own until the start is nearly right, coarse ones first, then on
- * a frozen mesh until it is. */
-static enum lb_status settle(struct lb_gas *gas, double *start, struct lb_gas_report *report,
-                             struct lb_error *error) {
+ * a frozen mesh until it is.
+ * start  in: a guess; out: the start of a revolution that repeats itself
+ * sum    out: the sums over it */
+static enum lb_status settle(struct lb_gas *gas, double *start, double *sum,
+                             struct lb_gas_report *report, struct lb_error *error) {
   const double near = 1e-3; /* [1] change at which the fine mesh is made */
-  struct lb_ode *ode = gas->ode[gas->chambers];
-  double end[LB_GAS_STATES_MOST], sum[LB_GAS_SUMS_MOST],
-      sensitivity[LB_GAS_STATES_MOST * LB_GAS_STATES_MOST];
+  struct lb_ode *ode = ode_of(gas, false);
+  double end[LB_GAS_STATES_MOST], sensitivity[LB_GAS_STATES_MOST * LB_GAS_STATES_MOST];
   enum lb_status status = LB_OK;
   bool frozen = false, close = false;
   for (int i = 0; i < ROUGH_REVOLUTIONS + FINE_REVOLUTIONS && status == LB_OK; i++) {
     const struct lb_ode_problem problem = problem_of(gas, close ? fine : rough);
-    memcpy(end, start, gas->chambers * LB_GAS_STATES * sizeof *end);
+    memcpy(end, start, lb_gas_states(gas) * sizeof *end);
     /* the frozen mesh may be too coarse for a start that has moved: then it is made again */
+    lb_ode_observe(ode, frozen ? lb_gas_see : NULL, gas);
     frozen = frozen && lb_ode_repeat(ode, &problem, end, sum, NULL, NULL) == LB_OK;
+    lb_ode_observe(ode, NULL, NULL);
     if (!frozen)
       status = lb_ode_run(ode, &problem, end, sum, sensitivity, gas->stop, gas->stops, error);
     if (status != LB_OK)
       return status;
     bool repeated = frozen;
     frozen = close;
-    report->revolutions = i + 1;
-    report->residual = change(gas, start, end);
+    *report = (struct lb_gas_report){i + 1, lb_ode_steps(ode), change(gas, start, end)};
     if (repeated && report->residual <= settled)
       return LB_OK;
     close = close || report->residual <= near || i + 1 >= ROUGH_REVOLUTIONS;
@@ -331,106 +299,100 @@ static enum lb_status settle(struct lb_gas *gas, double *start, struct lb_gas_re
       report->revolutions, report->residual);
 }
 
-/* Where a chamber's events stand in a revolution that is looked at. */
-static void set_events(struct notes *notes, const struct lb_gas *gas, const double *cutoff) {
-  for (size_t i = 0; i < gas->chambers; i++) {
-    enum lb_end end = gas->chamber[i].end;
-    struct window inlet = window_of(gas, end, LB_INLET_VALVE, cutoff[end]);
-    struct window exhaust = window_of(gas, end, LB_EXHAUST_VALVE, cutoff[end]);
-    notes->opens[i] = within_turn(inlet.from, 0);
-    notes->closes[i] = within_turn(exhaust.from + exhaust.width, 0);
-    notes->cutoff[i] = within_turn(inlet.from + inlet.width, 0);
-    notes->release[i] = within_turn(exhaust.from, 0);
-    notes->turn[end].coldest_temperature = (double)INFINITY;
-  }
+/* Add the parts of the worth, a share of each. */
+static void add_parts(struct lb_gas_worth *worth, const double *part, double share) {
+  worth->supplied += share * part[LB_GAS_SUPPLIED];
+  worth->inlet += share * part[LB_GAS_INLET];
+  worth->mixing += share * part[LB_GAS_MIXING];
+  worth->exhaust_valve += share * part[LB_GAS_EXHAUST_VALVE];
+  worth->heat += share * part[LB_GAS_HEAT];
+  worth->leakage += share * part[LB_GAS_LEAKAGE];
+  worth->exhaust += share * part[LB_GAS_EXHAUST];
 }
 
-static void put_parts(struct lb_gas_worth *worth, const double *part) {
-  *worth = (struct lb_gas_worth){.supplied = part[LB_GAS_SUPPLIED],
-                                 .inlet = part[LB_GAS_INLET],
-                                 .mixing = part[LB_GAS_MIXING],
-                                 .exhaust_valve = part[LB_GAS_EXHAUST_VALVE],
-                                 .heat = part[LB_GAS_HEAT],
-                                 .leakage = part[LB_GAS_LEAKAGE],
-                                 .exhaust = part[LB_GAS_EXHAUST]};
-}
-
-/* One revolution of all worked ends from the start that was found, looking at everything. */
-static enum lb_status look_through(struct lb_gas *gas, struct lb_gas_cylinder *cylinder,
-                                   bool with_worth, double *start, const double *cutoff,
-                                   struct lb_error *error) {
-  struct lb_ode *ode = with_worth ? gas->audit[gas->chambers] : gas->ode[gas->chambers];
-  struct lb_ode_problem problem = problem_of(gas, fine);
-  struct notes notes = {.gas = gas, .turn = cylinder->end};
+/* Follow the worth of the air from the start that was found. */
+static enum lb_status follow_worth(struct lb_gas *gas, struct lb_gas_worth *worth, double *start,
+                                   double share, struct lb_error *error) {
   double sum[LB_GAS_SUMS_MOST + LB_GAS_PARTS];
-  if (with_worth) {
-    problem.rates = lb_gas_worth_rates;
-    problem.slopes = lb_gas_worth_slopes;
-  }
-  set_events(&notes, gas, cutoff);
-  lb_ode_observe(ode, see, &notes);
-  enum lb_status status = lb_ode_run(ode, &problem, start, sum, NULL, gas->stop, gas->stops, error);
-  lb_ode_observe(ode, NULL, NULL);
-  if (status != LB_OK)
-    return status;
-  for (size_t i = 0; i < gas->chambers; i++) {
-    struct lb_gas_turn *t = &cylinder->end[gas->chamber[i].end];
-    t->work = sum[LB_GAS_SUMS * i];
-    t->air = sum[LB_GAS_SUMS * i + 1];
-    t->exhausted = sum[LB_GAS_SUMS * i + 2];
-  }
-  cylinder->absolute_force = sum[gas->chambers * LB_GAS_SUMS];
-  if (with_worth)
-    put_parts(&cylinder->worth, sum + lb_gas_sums(gas));
-  return LB_OK;
+  struct lb_ode_problem problem = problem_of(gas, fine);
+  problem.rates = lb_gas_worth_rates;
+  problem.slopes = lb_gas_worth_slopes;
+  enum lb_status status =
+      lb_ode_run(ode_of(gas, true), &problem, start, sum, NULL, gas->stop, gas->stops, error);
+  if (status == LB_OK)
+    add_parts(worth, sum + lb_gas_sums(gas), share);
+  return status;
 }
 
-/* What is asked about a cylinder. */
-struct question {
-  const struct lb_machine *machine;
-  const double *cutoff;
-  double speed;
-};
+/* Put the work and air of a system into the cylinder, the mean of its cylinders, and what the first
+ * one's traces tell. */
+static void add_turns(struct lb_gas_cylinder *cylinder, const struct lb_gas *gas, const double *sum,
+                      const double *cutoff, double share) {
+  for (size_t i = 0; i < gas->chambers; i++, sum += LB_GAS_SUMS) {
+    const struct lb_gas_chamber *c = &gas->chamber[i];
+    struct lb_gas_turn *turn = &cylinder->end[c->end];
+    turn->work += share * sum[0];
+    turn->air += share * sum[1];
+    turn->exhausted += share * sum[2];
+    if (c->cylinder == 0)
+      lb_gas_read_trace(turn, gas, c, cutoff);
+  }
+}
 
-/* Find the periodic start of some ends, which are one system; the report becomes that of the worst.
- * start  out: start[LB_GAS_STATES * ends], the ends in order */
-static enum lb_status find_start(struct lb_gas *gas, double *start, struct lb_gas_report *report,
-                                 const struct question *q, const bool *ends,
-                                 struct lb_error *error) {
+static void add_report(struct lb_gas_report *report, const struct lb_gas_report *found) {
+  if (found->revolutions > report->revolutions)
+    report->revolutions = found->revolutions;
+  report->steps += found->steps;
+  report->residual = fmax(report->residual, found->residual);
+}
+
+/* Solve some ends of the first cylinders as one system. */
+static enum lb_status solve_system(struct lb_gas *gas, struct lb_gas_cylinder *cylinder,
+                                   bool with_worth, const struct question *q, size_t cylinders,
+                                   const bool *ends, struct lb_error *error) {
+  double start[LB_GAS_STATES_MOST], sum[LB_GAS_SUMS_MOST], share = 1 / (double)cylinders;
   struct lb_gas_report found = {0};
-  enum lb_status status = prepare(gas, q->machine, q->cutoff, q->speed, ends, error);
+  prepare(gas, q, cylinders, ends);
+  enum lb_status status = gas->receiver ? join(gas, error) : LB_OK;
   if (status != LB_OK)
     return status;
-  set_scale(gas);
   guess(gas, start);
-  status = settle(gas, start, &found, error);
-  if (found.revolutions > report->revolutions)
-    report->revolutions = found.revolutions;
-  report->residual = fmax(report->residual, found.residual);
-  return status;
+  status = settle(gas, start, sum, &found, error);
+  if (status == LB_OK && gas->trace_failed)
+    status = lb_error_set(error, LB_NO_MEMORY, "no memory for the trace of a revolution");
+  if (status == LB_OK && with_worth)
+    status = follow_worth(gas, &cylinder->worth, start, share, error);
+  if (status != LB_OK)
+    return status;
+  add_report(&cylinder->report, &found);
+  add_turns(cylinder, gas, sum, q->cutoff, share);
+  return LB_OK;
 }
 
 enum lb_status lb_gas_solve(struct lb_gas *gas, struct lb_gas_cylinder *cylinder, bool with_worth,
                             const struct lb_machine *machine, const double *cutoff, double speed,
                             struct lb_error *error) {
   const struct question q = {machine, cutoff, speed};
-  double start[LB_GAS_STATES_MOST];
-  size_t states = 0;
-  enum lb_status status = LB_OK;
+  bool receiver = machine->supply_line.conductance > 0;
+  size_t cylinders = receiver ? (size_t)machine->cylinders : 1;
   *cylinder = (struct lb_gas_cylinder){0};
-  if (machine->leakage > 0)
-    status = find_start(gas, start, &cylinder->report, &q, machine->works, error);
-  for (int end = 0; end < LB_ENDS && machine->leakage <= 0 && status == LB_OK; end++) {
-    const bool alone[LB_ENDS] = {end == LB_CAP_END, end == LB_ROD_END};
-    if (!machine->works[end])
-      continue;
-    status = find_start(gas, start + states, &cylinder->report, &q, alone, error);
-    states += LB_GAS_STATES;
-  }
-  if (status == LB_OK)
-    status = prepare(gas, machine, cutoff, speed, machine->works, error);
-  if (status != LB_OK)
-    return status;
-  set_scale(gas);
-  return look_through(gas, cylinder, with_worth, start, cutoff, error);
+  gas->trace_failed = false;
+  enum lb_status status = check(&q, error);
+  if (status == LB_OK && (receiver || machine->leakage > 0))
+    status = solve_system(gas, cylinder, with_worth, &q, cylinders, machine->works, error);
+  else
+    for (int end = 0; end < LB_ENDS && status == LB_OK; end++) {
+      const bool alone[LB_ENDS] = {end == LB_CAP_END, end == LB_ROD_END};
+      if (machine->works[end])
+        status = solve_system(gas, cylinder, with_worth, &q, 1, alone, error);
+    }
+  for (size_t k = 0; k < cylinders && status == LB_OK; k++)
+    cylinder->absolute_force += lb_gas_absolute_force(gas, k) / (double)cylinders;
+  return status;
+}
+
+const struct lb_gas_point *lb_gas_points(const struct lb_gas *gas, enum lb_end end,
+                                         size_t *points) {
+  *points = gas->trace[0][end].points;
+  return gas->trace[0][end].point;
 }

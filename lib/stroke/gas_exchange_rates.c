@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * The equations of a cylinder at speed: what flows and what it changes, and where the worth of the
- * air goes.
+ * The equations of a cylinder at speed: what flows, and what it changes. They stand here twice:
+ * once for the rates alone, which a step asks for five times, once with all derivatives, which it
+ * asks for once.
  */
 #include "stroke/gas_exchange_parts.h"
 
@@ -12,330 +13,486 @@
 
 static const double gamma_air = LB_GAMMA;
 
-/* The volume of a chamber [m3] and dV/d(angle), from the piston's travel and its slope. */
-double lb_gas_volume(const struct lb_gas *gas, const struct lb_gas_chamber *c, double travel,
-                     double slope, double *by_angle) {
+size_t lb_gas_states(const struct lb_gas *gas) {
+  return LB_GAS_STATES * (gas->chambers + gas->receiver);
+}
+
+size_t lb_gas_sums(const struct lb_gas *gas) {
+  return LB_GAS_SUMS * gas->chambers;
+}
+
+struct lb_piston lb_gas_piston(const struct lb_gas *gas, const struct lb_gas_chamber *c,
+                               double angle) {
+  if (c->cylinder > 0)
+    return lb_linkage_piston(&gas->machine->linkage, angle - c->phase);
+  struct lb_gas_place *place = gas->place;
+  if (place->angle != angle) {
+    place->angle = angle;
+    place->motion = lb_linkage_piston(&gas->machine->linkage, angle - c->phase);
+  }
+  return place->motion;
+}
+
+struct lb_gas_volume lb_gas_volume(const struct lb_gas *gas, const struct lb_gas_chamber *c,
+                                   const struct lb_piston *motion) {
   bool cap = c->end == LB_CAP_END;
-  *by_angle = cap ? c->area * slope : -c->area * slope;
-  return c->dead_volume + c->area * (cap ? travel : gas->machine->linkage.stroke - travel);
+  double distance = cap ? motion->travel : gas->machine->linkage.stroke - motion->travel;
+  double area = cap ? c->area : -c->area;
+  return (struct lb_gas_volume){c->dead_volume + c->area * distance, area * motion->slope,
+                                area * motion->curvature};
 }
 
-/* Where a stream comes from or goes to. */
-enum way {
-  OPEN_INLET,
-  OPEN_EXHAUST,
-  SHUT_INLET, /* past its seat */
-  SHUT_EXHAUST,
-  TO_SURROUNDINGS, /* past a seal */
-  WAYS_AT_ONCE = 4
+/* A way in or out of a chamber: a restriction, how far it is open, and the state outside. */
+struct passage {
+  enum lb_gas_way way;
+  const struct lb_flow *flow;
+  double opening, by; /* [1], [1/rad] */
+  double pressure, temperature;
 };
 
-/* A stream into a chamber (negative: out of it) [kg/s], and the state outside. */
-struct stream {
-  enum way way;
-  double mass, pressure, temperature;
+/* The receiver's or the supply's state, on the outside of the inlets. */
+struct outside {
+  double pressure, temperature;
 };
 
-/* What flows into a chamber. */
-struct inflow {
-  double mass, mass_by_p, mass_by_t;       /* [kg/s], [kg/(s Pa)], [kg/(s K)] */
-  double energy, energy_by_p, energy_by_t; /* [W], [W/Pa], [W/K] */
-};
-
-/* Add a flow between something outside and the chamber.
- * Returns the mass flow [kg/s] into the chamber, and in by_p, by_t its derivatives. */
-static double add_flow(struct inflow *in, const struct lb_flow *flow, double opening,
-                       double pressure, double temperature, double p, double t, double *by_p,
-                       double *by_t) {
-  struct lb_flow_rate r;
-  lb_flow_between(&r, flow, opening, pressure, temperature, p, t);
-  double upstream = r.mass >= 0 ? temperature : t;
-  in->mass += r.mass;
-  in->mass_by_p += r.by_pressure_2;
-  in->mass_by_t += r.by_temperature_2;
-  in->energy += LB_CP * upstream * r.mass;
-  in->energy_by_p += LB_CP * upstream * r.by_pressure_2;
-  in->energy_by_t += LB_CP * (upstream * r.by_temperature_2 + (r.mass < 0 ? r.mass : 0));
-  *by_p = r.by_pressure_2;
-  *by_t = r.by_temperature_2;
-  return r.mass;
+static struct outside before_inlets(const struct lb_gas *gas, const double *state) {
+  const struct lb_machine *m = gas->machine;
+  if (!gas->receiver)
+    return (struct outside){m->supply_pressure, m->supply_temperature};
+  const double *own = state + LB_GAS_STATES * gas->chambers;
+  return (struct outside){own[0], own[0] * m->receiver_volume / (own[1] * LB_GAS_CONSTANT)};
 }
 
-/* A chamber at a crank angle: its state, what flows in, and how that depends on its state. */
-struct moment {
-  double p, m, t, volume, volume_slope;
-  struct inflow in;
-  struct stream stream[WAYS_AT_ONCE]; /* stream[streams]: what `in` is made of */
-  int streams;
-  double wall;                                /* heat from the wall [W], in `in` too */
-  double supply, supply_by_p, supply_by_t;    /* of it from the supply [kg/s] ... */
-  double exhaust, exhaust_by_p, exhaust_by_t; /* and from the exhaust */
-};
+/* Whether the chamber behind this one in the list is the other end of its cylinder. */
+static bool has_partner(const struct lb_gas *gas, size_t index) {
+  return index + 1 < gas->chambers &&
+         gas->chamber[index].cylinder == gas->chamber[index + 1].cylinder;
+}
 
-/* Add a stream. */
-static double add_stream(struct moment *at, enum way way, const struct lb_flow *flow,
-                         double opening, double pressure, double temperature, double *by_p,
-                         double *by_t) {
-  double mass = add_flow(&at->in, flow, opening, pressure, temperature, at->p, at->t, by_p, by_t);
-  at->stream[at->streams++] = (struct stream){way, mass, pressure, temperature};
+/* Whether air leaks from one chamber of the system to the other past the piston. */
+static bool leaks_within(const struct lb_gas *gas, size_t index) {
+  return gas->piston_leak.conductance > 0 && has_partner(gas, index);
+}
+
+static bool leaks_outwards(const struct lb_gas *gas, size_t index) {
+  return gas->piston_leak.conductance > 0 && !has_partner(gas, index) &&
+         !(index > 0 && has_partner(gas, index - 1));
+}
+
+/* The ways of a chamber that pass anything in a segment: way[], at most LB_GAS_WAYS_AT_ONCE. */
+static int ways_of(struct passage *way, const struct lb_gas *gas, size_t index, double angle,
+                   size_t segment, const struct outside *before) {
+  static const enum lb_gas_way open_ways[] = {LB_GAS_OPEN_INLET, LB_GAS_OPEN_EXHAUST};
+  static const enum lb_gas_way shut_ways[] = {LB_GAS_SHUT_INLET, LB_GAS_SHUT_EXHAUST};
+  const struct lb_machine *m = gas->machine;
+  const struct lb_gas_chamber *c = &gas->chamber[index];
+  const struct outside side[] = {*before, {m->back_pressure, m->ambient_temperature}};
+  int ways = 0;
+  for (int valve = 0; valve < LB_VALVES; valve++) {
+    const struct lb_gas_opening *o = &c->opening[segment][valve];
+    if (o->open)
+      way[ways++] = (struct passage){
+          open_ways[valve],     &m->path[valve].flow,   fmax(0, o->at + o->by * angle), o->by,
+          side[valve].pressure, side[valve].temperature};
+    else if (gas->seat_leak[valve].conductance > 0)
+      way[ways++] = (struct passage){shut_ways[valve],     &gas->seat_leak[valve], 1, 0,
+                                     side[valve].pressure, side[valve].temperature};
+  }
+  if (leaks_outwards(gas, index))
+    way[ways++] = (struct passage){LB_GAS_TO_SURROUNDINGS, &gas->piston_leak,     1, 0,
+                                   m->ambient_pressure,    m->ambient_temperature};
+  if (c->end == LB_ROD_END && gas->rod_leak.conductance > 0)
+    way[ways++] = (struct passage){LB_GAS_TO_SURROUNDINGS, &gas->rod_leak,        1, 0,
+                                   m->ambient_pressure,    m->ambient_temperature};
+  return ways;
+}
+
+static bool is_inlet(enum lb_gas_way way) {
+  return way == LB_GAS_OPEN_INLET || way == LB_GAS_SHUT_INLET;
+}
+
+static bool is_exhaust(enum lb_gas_way way) {
+  return way == LB_GAS_OPEN_EXHAUST || way == LB_GAS_SHUT_EXHAUST;
+}
+
+/* Conductance of the wall [W/K] and heat from it [W]: piston and cover, and the bore as far as the
+ * piston has bared it. */
+static double wall_of(const struct lb_gas *gas, const struct lb_gas_chamber *c, double volume) {
+  double distance = (volume - c->dead_volume) / c->area;
+  return gas->machine->wall_heat_transfer * (2 * c->area + LB_PI * gas->machine->bore * distance);
+}
+
+/* ---------- the rates alone ---------- */
+
+/* Mass [kg/s] from one side to the other, and the enthalpy it brings [W]. */
+static double passed(const struct lb_flow *flow, double p1, double t1, double p2, double t2,
+                     double *enthalpy) {
+  double mass = p1 >= p2 ? lb_flow_mass(flow, p1, t1, p2) : -lb_flow_mass(flow, p2, t2, p1);
+  *enthalpy = LB_CP * mass * (p1 >= p2 ? t1 : t2);
   return mass;
 }
 
-/* Through one valve, open or shut. */
-static double add_valve(struct moment *at, const struct lb_gas *gas, enum lb_valve valve,
-                        double opening, double pressure, double temperature, double *by_p,
-                        double *by_t) {
-  bool inlet = valve == LB_INLET_VALVE;
-  *by_p = *by_t = 0;
-  if (opening > 0)
-    return add_stream(at, inlet ? OPEN_INLET : OPEN_EXHAUST, &gas->machine->path[valve].flow,
-                      opening, pressure, temperature, by_p, by_t);
-  if (gas->seat_leak[valve].conductance > 0)
-    return add_stream(at, inlet ? SHUT_INLET : SHUT_EXHAUST, &gas->seat_leak[valve], 1, pressure,
-                      temperature, by_p, by_t);
-  return 0;
-}
+/* A chamber or the receiver while its rates are put together. */
+struct balance {
+  double pressure, temperature, mass, energy; /* [Pa], [K], [kg/s], [W] */
+  struct lb_gas_volume volume;
+};
 
-/* Past the seals that lead to the surroundings. */
-static void add_seals(struct moment *at, const struct lb_gas *gas, enum lb_end end) {
-  const struct lb_machine *m = gas->machine;
-  double unused_p, unused_t;
-  if (gas->chambers == 1 && gas->piston_leak.conductance > 0)
-    add_stream(at, TO_SURROUNDINGS, &gas->piston_leak, 1, m->ambient_pressure,
-               m->ambient_temperature, &unused_p, &unused_t);
-  if (end == LB_ROD_END && gas->rod_leak.conductance > 0)
-    add_stream(at, TO_SURROUNDINGS, &gas->rod_leak, 1, m->ambient_pressure, m->ambient_temperature,
-               &unused_p, &unused_t);
-}
-
-/* Flows and heat that concern one chamber alone. */
-static void look_at(struct moment *at, const struct lb_gas *gas, size_t index, double angle,
-                    size_t segment, double travel, double slope, const double *state) {
-  const struct lb_machine *machine = gas->machine;
+static struct balance balance_of(const struct lb_gas *gas, size_t index, double angle,
+                                 const double *state) {
   const struct lb_gas_chamber *c = &gas->chamber[index];
-  const struct lb_gas_opening *inlet = &c->opening[segment][LB_INLET_VALVE], *exhaust = inlet + 1;
-  at->in = (struct inflow){0};
-  at->streams = 0;
-  at->p = state[LB_GAS_STATES * index];
-  at->m = state[LB_GAS_STATES * index + 1];
-  at->volume = lb_gas_volume(gas, c, travel, slope, &at->volume_slope);
-  at->t = at->p * at->volume / (at->m * LB_GAS_CONSTANT);
-  at->supply =
-      add_valve(at, gas, LB_INLET_VALVE, inlet->at + inlet->by * angle, machine->supply_pressure,
-                machine->supply_temperature, &at->supply_by_p, &at->supply_by_t);
-  at->exhaust = add_valve(at, gas, LB_EXHAUST_VALVE, exhaust->at + exhaust->by * angle,
-                          machine->back_pressure, machine->ambient_temperature, &at->exhaust_by_p,
-                          &at->exhaust_by_t);
-  add_seals(at, gas, c->end);
-  double distance = (at->volume - c->dead_volume) / c->area;
-  double wall = machine->wall_heat_transfer * (2 * c->area + LB_PI * machine->bore * distance);
-  at->wall = wall * (machine->ambient_temperature - at->t);
-  at->in.energy += at->wall;
-  at->in.energy_by_t -= wall;
+  const double *own = state + LB_GAS_STATES * index;
+  struct lb_piston motion = lb_gas_piston(gas, c, angle);
+  struct lb_gas_volume v = lb_gas_volume(gas, c, &motion);
+  double temperature = own[0] * v.volume / (own[1] * LB_GAS_CONSTANT);
+  double wall = wall_of(gas, c, v.volume) * (gas->machine->ambient_temperature - temperature);
+  return (struct balance){own[0], temperature, 0, wall, v};
 }
 
-/* The leak past the piston: what chamber 0 loses and chamber 1 gains, with the derivatives of mass
- * and energy by p and t of both. */
-struct leak {
-  double mass, mass_by_p[LB_ENDS], mass_by_t[LB_ENDS];
-  double energy, energy_by_p[LB_ENDS], energy_by_t[LB_ENDS];
-};
-
-static struct leak past_piston(const struct lb_gas *gas, const struct moment *at) {
-  struct leak leak = {0};
-  struct lb_flow_rate r;
-  if (gas->chambers < LB_ENDS || gas->piston_leak.conductance == 0)
-    return leak;
-  lb_flow_between(&r, &gas->piston_leak, 1, at[0].p, at[0].t, at[1].p, at[1].t);
-  size_t from = r.mass >= 0 ? 0 : 1;
-  leak = (struct leak){.mass = r.mass,
-                       .mass_by_p = {r.by_pressure_1, r.by_pressure_2},
-                       .mass_by_t = {r.by_temperature_1, r.by_temperature_2},
-                       .energy = LB_CP * at[from].t * r.mass};
-  for (size_t i = 0; i < LB_ENDS; i++) {
-    leak.energy_by_p[i] = LB_CP * at[from].t * leak.mass_by_p[i];
-    leak.energy_by_t[i] = LB_CP * (at[from].t * leak.mass_by_t[i] + (i == from ? r.mass : 0));
+/* Add what passes the ways of a chamber; what passes the inlet is missing before it.
+ * sum  out: rates of the chamber's sums per second, work left out */
+static void add_ways(struct balance *b, struct balance *before, double *sum,
+                     const struct passage *way, int ways) {
+  sum[1] = sum[2] = 0;
+  for (int k = 0; k < ways; k++) {
+    const struct passage *w = &way[k];
+    double enthalpy, mass = w->opening * passed(w->flow, w->pressure, w->temperature, b->pressure,
+                                                b->temperature, &enthalpy);
+    enthalpy *= w->opening;
+    b->mass += mass;
+    b->energy += enthalpy;
+    if (is_inlet(w->way)) {
+      sum[1] += mass;
+      before->mass -= mass;
+      before->energy -= enthalpy;
+    } else if (is_exhaust(w->way)) {
+      sum[2] -= mass;
+    }
   }
-  return leak;
 }
 
-/* Everything at a crank angle. */
-struct view {
-  struct moment at[LB_ENDS];
-  struct leak leak;
-  double slope; /* of the piston's travel [m/rad] */
-};
-
-static void look(struct view *view, const struct lb_gas *gas, double angle, size_t segment,
-                 const double *state) {
-  const struct lb_linkage *linkage = &gas->machine->linkage;
-  double travel = lb_linkage_travel(linkage, angle), slope = lb_linkage_slope(linkage, angle);
-  for (size_t i = 0; i < gas->chambers; i++)
-    look_at(&view->at[i], gas, i, angle, segment, travel, slope, state);
-  view->leak = past_piston(gas, view->at);
-  view->slope = slope;
+/* What passes a restriction from one place to another. */
+static void pass(struct balance *from, struct balance *to, const struct lb_flow *flow) {
+  double enthalpy, mass = passed(flow, from->pressure, from->temperature, to->pressure,
+                                 to->temperature, &enthalpy);
+  from->mass -= mass;
+  from->energy -= enthalpy;
+  to->mass += mass;
+  to->energy += enthalpy;
 }
 
-/* The net gas force on the piston [N], an end that does not work being open to the surroundings. */
-static double net_force(const struct lb_gas *gas, const struct view *view) {
-  double net = 0;
-  for (size_t i = 0; i < gas->chambers; i++) {
-    const struct lb_gas_chamber *c = &gas->chamber[i];
-    double force = (view->at[i].p - gas->machine->ambient_pressure) * c->area;
-    net += c->end == LB_CAP_END ? force : -force;
-  }
-  return net;
-}
-
-static void put_rates(double *rate, const struct lb_gas *gas, const struct view *view) {
-  size_t n = gas->chambers * LB_GAS_STATES;
-  for (size_t i = 0; i < gas->chambers; i++) {
-    const struct moment *at = &view->at[i];
-    double way = i == 0 ? -1 : 1; /* the leak is counted from chamber 0 to chamber 1 */
-    double mass = at->in.mass + way * view->leak.mass;
-    double energy = at->in.energy + way * view->leak.energy;
-    rate[LB_GAS_STATES * i] =
-        ((gamma_air - 1) * energy / gas->speed - gamma_air * at->p * at->volume_slope) / at->volume;
-    rate[LB_GAS_STATES * i + 1] = mass / gas->speed;
-    rate[n + LB_GAS_SUMS * i] = at->p * at->volume_slope;
-    rate[n + LB_GAS_SUMS * i + 1] = at->supply / gas->speed;
-    rate[n + LB_GAS_SUMS * i + 2] = -at->exhaust / gas->speed;
-  }
-  rate[n + gas->chambers * LB_GAS_SUMS] = fabs(net_force(gas, view) * view->slope);
+/* Rates of pressure and mass per radian. */
+static void put_balance(double *rate, const struct balance *b, double speed) {
+  rate[0] = ((gamma_air - 1) * b->energy / speed - gamma_air * b->pressure * b->volume.slope) /
+            b->volume.volume;
+  rate[1] = b->mass / speed;
 }
 
 void lb_gas_rates(double *rate, double angle, size_t segment, const double *state,
                   const void *context) {
-  struct view view;
-  look(&view, context, angle, segment, state);
-  put_rates(rate, context, &view);
-}
-
-/* Derivatives by p and m of a chamber, of something that depends on p and, through them, on t. */
-static void put_pair(double *row, const struct moment *at, double by_p, double by_t) {
-  row[0] = by_p + by_t * at->t / at->p;
-  row[1] = -by_t * at->t / at->m;
-}
-
-void lb_gas_slopes(double *rate, double *slope, double angle, size_t segment, const double *state,
-                   const void *context) {
   const struct lb_gas *gas = context;
-  struct view view;
-  size_t n = gas->chambers * LB_GAS_STATES;
-  look(&view, gas, angle, segment, state);
-  put_rates(rate, gas, &view);
-  size_t sums = gas->chambers * LB_GAS_SUMS;
-  double grip = copysign(fabs(view.slope), net_force(gas, &view));
-  memset(slope, 0, n * (n + sums + 1) * sizeof *slope);
+  const struct lb_machine *m = gas->machine;
+  const struct outside before = before_inlets(gas, state);
+  struct balance balance[LB_GAS_CHAMBERS];
+  struct balance store = {before.pressure, before.temperature, 0, 0, {m->receiver_volume, 0, 0}};
+  double *sums = rate + lb_gas_states(gas);
   for (size_t i = 0; i < gas->chambers; i++) {
-    const struct moment *at = &view.at[i];
-    double *pressure = slope + LB_GAS_STATES * i * n, *mass = pressure + n;
-    double *own_sums = slope + (n + LB_GAS_SUMS * i) * n;
-    double per_volume = (gamma_air - 1) / at->volume, area = gas->chamber[i].area;
-    for (size_t j = 0; j < gas->chambers; j++) {
-      double way = i == 0 ? -1 : 1, own = i == j;
-      double energy_by_p = own * at->in.energy_by_p + way * view.leak.energy_by_p[j];
-      double energy_by_t = own * at->in.energy_by_t + way * view.leak.energy_by_t[j];
-      double mass_by_p = own * at->in.mass_by_p + way * view.leak.mass_by_p[j];
-      double mass_by_t = own * at->in.mass_by_t + way * view.leak.mass_by_t[j];
-      double share = per_volume / gas->speed;
-      put_pair(pressure + LB_GAS_STATES * j, &view.at[j], share * energy_by_p, share * energy_by_t);
-      put_pair(mass + LB_GAS_STATES * j, &view.at[j], mass_by_p / gas->speed,
-               mass_by_t / gas->speed);
+    struct passage way[LB_GAS_WAYS_AT_ONCE];
+    int ways = ways_of(way, gas, i, angle, segment, &before);
+    double *sum = sums + LB_GAS_SUMS * i;
+    balance[i] = balance_of(gas, i, angle, state);
+    add_ways(&balance[i], &store, sum, way, ways);
+    sum[0] = balance[i].pressure * balance[i].volume.slope;
+    sum[1] /= gas->speed;
+    sum[2] /= gas->speed;
+  }
+  for (size_t i = 0; i < gas->chambers; i++) {
+    if (leaks_within(gas, i))
+      pass(&balance[i], &balance[i + 1], &gas->piston_leak);
+    put_balance(rate + LB_GAS_STATES * i, &balance[i], gas->speed);
+  }
+  if (gas->receiver) {
+    struct balance supply = {m->supply_pressure, m->supply_temperature, 0, 0, {0, 0, 0}};
+    pass(&supply, &store, &m->supply_line);
+    put_balance(rate + LB_GAS_STATES * gas->chambers, &store, gas->speed);
+  }
+}
+
+/* ---------- with derivatives ---------- */
+
+/* Where a derivative leads: the chamber itself, the other end of its cylinder, the receiver. */
+enum side {
+  OWN,
+  PARTNER,
+  STORE,
+  SIDES
+};
+
+/* A rate with its derivatives by pressure and temperature on each side, and by the crank angle at
+ * given pressures and temperatures. */
+struct slope {
+  double rate, by_pressure[SIDES], by_temperature[SIDES], by_angle;
+};
+
+/* A chamber's rates: all that comes in, and of it what comes through inlet and exhaust. */
+struct moment {
+  double pressure, mass, temperature, temperature_slope; /* the last by angle [K/rad] */
+  struct lb_gas_volume volume;
+  struct slope in, energy, inlet, inlet_energy, exhaust;
+};
+
+static void add_slope(struct slope *to, const struct slope *s) {
+  to->rate += s->rate;
+  to->by_angle += s->by_angle;
+  for (int k = 0; k < SIDES; k++) {
+    to->by_pressure[k] += s->by_pressure[k];
+    to->by_temperature[k] += s->by_temperature[k];
+  }
+}
+
+/* The flow from one side to another, and its enthalpy.
+ * share  [1] how far the way is open
+ * by     [1/rad] d(share)/d(angle) */
+static void flow_between(struct slope *mass, struct slope *energy, const struct lb_flow *flow,
+                         double share, double by, enum side from, double p1, double t1,
+                         enum side to, double p2, double t2) {
+  struct lb_flow_rate r;
+  lb_flow_between(&r, flow, 1, p1, t1, p2, t2);
+  bool forth = r.mass >= 0;
+  double heat = LB_CP * (forth ? t1 : t2);
+  *mass = (struct slope){.rate = share * r.mass, .by_angle = by * r.mass};
+  mass->by_pressure[from] = share * r.by_pressure_1;
+  mass->by_pressure[to] = share * r.by_pressure_2;
+  mass->by_temperature[from] = share * r.by_temperature_1;
+  mass->by_temperature[to] = share * r.by_temperature_2;
+  *energy = (struct slope){.rate = heat * mass->rate, .by_angle = heat * mass->by_angle};
+  for (int k = 0; k < SIDES; k++) {
+    energy->by_pressure[k] = heat * mass->by_pressure[k];
+    energy->by_temperature[k] = heat * mass->by_temperature[k];
+  }
+  energy->by_temperature[forth ? from : to] += LB_CP * mass->rate;
+}
+
+static void begin_moment(struct moment *at, const struct lb_gas *gas, size_t index, double angle,
+                         const double *state) {
+  const struct lb_gas_chamber *c = &gas->chamber[index];
+  struct balance b = balance_of(gas, index, angle, state);
+  double wall = wall_of(gas, c, b.volume.volume);
+  double grows = gas->machine->wall_heat_transfer * LB_PI * gas->machine->bore * b.volume.slope /
+                 c->area; /* of the wall, by angle */
+  *at = (struct moment){.pressure = b.pressure,
+                        .mass = state[LB_GAS_STATES * index + 1],
+                        .temperature = b.temperature,
+                        .temperature_slope = b.temperature * b.volume.slope / b.volume.volume,
+                        .volume = b.volume};
+  at->energy.rate = b.energy;
+  at->energy.by_temperature[OWN] = -wall;
+  at->energy.by_angle = grows * (gas->machine->ambient_temperature - b.temperature);
+}
+
+static void add_passages(struct moment *at, const struct passage *way, int ways) {
+  for (int k = 0; k < ways; k++) {
+    const struct passage *w = &way[k];
+    struct slope mass, energy;
+    /* what lies outside matters only before the inlets, and there only with a receiver */
+    flow_between(&mass, &energy, w->flow, w->opening, w->by, STORE, w->pressure, w->temperature,
+                 OWN, at->pressure, at->temperature);
+    if (!is_inlet(w->way))
+      mass.by_pressure[STORE] = mass.by_temperature[STORE] = energy.by_pressure[STORE] =
+          energy.by_temperature[STORE] = 0;
+    add_slope(&at->in, &mass);
+    add_slope(&at->energy, &energy);
+    if (is_inlet(w->way)) {
+      add_slope(&at->inlet, &mass);
+      add_slope(&at->inlet_energy, &energy);
+    } else if (is_exhaust(w->way)) {
+      add_slope(&at->exhaust, &mass);
     }
-    pressure[LB_GAS_STATES * i] -= gamma_air * at->volume_slope / at->volume;
-    own_sums[LB_GAS_STATES * i] = at->volume_slope;
-    slope[(n + sums) * n + LB_GAS_STATES * i] =
-        gas->chamber[i].end == LB_CAP_END ? grip * area : -grip * area;
-    put_pair(own_sums + n + LB_GAS_STATES * i, at, at->supply_by_p / gas->speed,
-             at->supply_by_t / gas->speed);
-    put_pair(own_sums + 2 * n + LB_GAS_STATES * i, at, -at->exhaust_by_p / gas->speed,
-             -at->exhaust_by_t / gas->speed);
   }
 }
 
-/* Exergy of air [J/kg] against the surroundings. */
-static double exergy(const struct lb_machine *machine, double pressure, double temperature) {
-  double ambient = machine->ambient_temperature;
-  return LB_CP * (temperature - ambient) -
-         ambient * (LB_CP * log(temperature / ambient) -
-                    LB_GAS_CONSTANT * log(pressure / machine->ambient_pressure));
+/* The same slope with its sides changed over and its sign turned: what one side loses, the other
+ * gains. */
+static struct slope mirrored(const struct slope *s) {
+  struct slope m = {.rate = -s->rate, .by_angle = -s->by_angle};
+  for (int k = OWN; k <= PARTNER; k++) {
+    m.by_pressure[PARTNER - k] = -s->by_pressure[k];
+    m.by_temperature[PARTNER - k] = -s->by_temperature[k];
+  }
+  return m;
 }
 
-/* What entropy one stream makes, and the exergy it brings or takes [W]. */
-static void add_worth(double *part, const struct lb_machine *machine, const struct moment *at,
-                      const struct stream *s) {
-  double ambient = machine->ambient_temperature, mass = fabs(s->mass);
-  bool inwards = s->mass >= 0, leaks = s->way >= SHUT_INLET;
-  bool of_supply = s->way == OPEN_INLET || s->way == SHUT_INLET;
-  double throttled = ambient * mass * LB_GAS_CONSTANT * fabs(log(s->pressure / at->p));
-  double mixed =
-      ambient * mass * LB_CP * (log(at->t / s->temperature) + s->temperature / at->t - 1);
-  part[leaks ? LB_GAS_LEAKAGE : of_supply ? LB_GAS_INLET : LB_GAS_EXHAUST_VALVE] += throttled;
-  if (inwards) {
-    part[leaks ? LB_GAS_LEAKAGE : LB_GAS_MIXING] += mixed;
-    part[LB_GAS_SUPPLIED] += mass * exergy(machine, s->pressure, s->temperature);
-  } else {
-    double taken = mass * exergy(machine, s->pressure, at->t);
-    if (of_supply)
-      part[LB_GAS_SUPPLIED] -= taken;
-    else
-      part[leaks ? LB_GAS_LEAKAGE : LB_GAS_EXHAUST] += taken;
+/* What leaks past the piston from one moment's chamber to the next. */
+static void add_leak(struct moment *at, const struct lb_flow *flow) {
+  struct slope mass, energy, lost;
+  flow_between(&mass, &energy, flow, 1, 0, PARTNER, at[0].pressure, at[0].temperature, OWN,
+               at[1].pressure, at[1].temperature);
+  add_slope(&at[1].in, &mass);
+  add_slope(&at[1].energy, &energy);
+  lost = mirrored(&mass);
+  add_slope(&at[0].in, &lost);
+  lost = mirrored(&energy);
+  add_slope(&at[0].energy, &lost);
+}
+
+/* Where the states of a chamber and of its sides begin. */
+struct columns {
+  size_t first[SIDES];
+  bool there[SIDES];
+};
+
+static struct columns columns_of(const struct lb_gas *gas, size_t index) {
+  bool before = index > 0 && leaks_within(gas, index - 1), behind = leaks_within(gas, index);
+  struct columns c = {.there = {true, before || behind, gas->receiver}};
+  c.first[OWN] = LB_GAS_STATES * index;
+  c.first[PARTNER] = c.first[OWN] + (behind ? LB_GAS_STATES : 0) - (before ? LB_GAS_STATES : 0);
+  c.first[STORE] = LB_GAS_STATES * gas->chambers;
+  return c;
+}
+
+/* Add to a row of slopes, by p and m, a share of a slope by p and T.
+ * place  the states of the sides, place[SIDES] with pressure, temperature, mass */
+static void put_row(double *row, const struct slope *s, double share, const struct columns *c,
+                    const double place[SIDES][3]) {
+  for (int k = 0; k < SIDES; k++) {
+    if (!c->there[k])
+      continue;
+    double by_t = share * s->by_temperature[k], t = place[k][1];
+    row[c->first[k]] += share * s->by_pressure[k] + by_t * t / place[k][0];
+    row[c->first[k] + 1] -= by_t * t / place[k][2];
   }
 }
 
-/* The parts of the worth per radian. */
-static void put_worth(double *part, const struct lb_gas *gas, const struct view *view) {
-  const struct lb_machine *machine = gas->machine;
-  double ambient = machine->ambient_temperature;
-  memset(part, 0, LB_GAS_PARTS * sizeof *part);
+/* By angle, with the temperatures that change along with the volumes. */
+static double by_angle(const struct slope *s, const struct moment *own,
+                       const struct moment *partner) {
+  return s->by_angle + s->by_temperature[OWN] * own->temperature_slope +
+         (partner ? s->by_temperature[PARTNER] * partner->temperature_slope : 0);
+}
+
+/* The rows of one chamber: its two states and its three sums. */
+static void put_chamber(double *rate, double *slope, double *along, const struct lb_gas *gas,
+                        size_t index, const struct moment *at, const double *store) {
+  const struct columns c = columns_of(gas, index);
+  const struct moment *own = at + index;
+  const struct moment *partner = at + c.first[PARTNER] / LB_GAS_STATES;
+  size_t n = lb_gas_states(gas), first = c.first[OWN], sum = n + LB_GAS_SUMS * index;
+  const double place[SIDES][3] = {{own->pressure, own->temperature, own->mass},
+                                  {partner->pressure, partner->temperature, partner->mass},
+                                  {store[0], store[1], store[2]}};
+  double v = own->volume.volume, v1 = own->volume.slope, v2 = own->volume.curvature;
+  double heating = (gamma_air - 1) / (v * gas->speed), per = 1 / gas->speed;
+  rate[first] = heating * own->energy.rate - gamma_air * own->pressure * v1 / v;
+  rate[first + 1] = per * own->in.rate;
+  rate[sum] = own->pressure * v1;
+  rate[sum + 1] = per * own->inlet.rate;
+  rate[sum + 2] = -per * own->exhaust.rate;
+  put_row(slope + first * n, &own->energy, heating, &c, place);
+  slope[first * n + first] -= gamma_air * v1 / v;
+  put_row(slope + (first + 1) * n, &own->in, per, &c, place);
+  slope[sum * n + first] = v1;
+  put_row(slope + (sum + 1) * n, &own->inlet, per, &c, place);
+  put_row(slope + (sum + 2) * n, &own->exhaust, -per, &c, place);
+  const struct moment *other = c.there[PARTNER] ? partner : NULL;
+  along[first] = heating * by_angle(&own->energy, own, other) -
+                 (gamma_air * own->pressure * v2 + rate[first] * v1) / v;
+  along[first + 1] = per * by_angle(&own->in, own, other);
+  along[sum] = own->pressure * v2;
+  along[sum + 1] = per * by_angle(&own->inlet, own, other);
+  along[sum + 2] = -per * by_angle(&own->exhaust, own, other);
+}
+
+/* The rows of the receiver: what its line brings, and what the inlets take. */
+static void put_receiver(double *rate, double *slope, double *along, const struct lb_gas *gas,
+                         const struct moment *at, const double *store) {
+  const struct lb_machine *m = gas->machine;
+  size_t n = lb_gas_states(gas), first = LB_GAS_STATES * gas->chambers;
+  double per = 1 / gas->speed, heating = (gamma_air - 1) * per / m->receiver_volume;
+  const double place[SIDES][3] = {{1, 1, 1}, {1, 1, 1}, {store[0], store[1], store[2]}};
+  const struct columns own = {.first = {0, 0, first}, .there = {false, false, true}};
+  struct slope mass, energy;
+  flow_between(&mass, &energy, &m->supply_line, 1, 0, OWN, m->supply_pressure,
+               m->supply_temperature, STORE, store[0], store[1]);
+  rate[first] = heating * energy.rate;
+  rate[first + 1] = per * mass.rate;
+  put_row(slope + first * n, &energy, heating, &own, place);
+  put_row(slope + (first + 1) * n, &mass, per, &own, place);
+  along[first] = along[first + 1] = 0;
   for (size_t i = 0; i < gas->chambers; i++) {
-    const struct moment *at = &view->at[i];
-    for (int k = 0; k < at->streams; k++)
-      add_worth(part, machine, at, &at->stream[k]);
-    part[LB_GAS_HEAT] += at->wall * (ambient / at->t - 1);
+    const struct columns c = columns_of(gas, i);
+    const double near[SIDES][3] = {
+        {at[i].pressure, at[i].temperature, at[i].mass}, {1, 1, 1}, {store[0], store[1], store[2]}};
+    rate[first] -= heating * at[i].inlet_energy.rate;
+    rate[first + 1] -= per * at[i].inlet.rate;
+    put_row(slope + first * n, &at[i].inlet_energy, -heating, &c, near);
+    put_row(slope + (first + 1) * n, &at[i].inlet, -per, &c, near);
+    along[first] -= heating * by_angle(&at[i].inlet_energy, &at[i], NULL);
+    along[first + 1] -= per * by_angle(&at[i].inlet, &at[i], NULL);
   }
-  if (view->leak.mass != 0) {
-    const struct moment *from = &view->at[view->leak.mass > 0 ? 0 : 1];
-    const struct moment *to = &view->at[view->leak.mass > 0 ? 1 : 0];
-    part[LB_GAS_LEAKAGE] += ambient * fabs(view->leak.mass) *
-                            (LB_GAS_CONSTANT * log(from->p / to->p) +
-                             LB_CP * (log(to->t / from->t) + from->t / to->t - 1));
-  }
-  for (int k = 0; k < LB_GAS_PARTS; k++)
-    part[k] /= gas->speed;
 }
 
-size_t lb_gas_sums(const struct lb_gas *gas) {
-  return gas->chambers * LB_GAS_SUMS + 1;
-}
-
-void lb_gas_worth_rates(double *rate, double angle, size_t segment, const double *state,
-                        const void *context) {
+void lb_gas_slopes(double *rate, double *slope, double *along, double angle, size_t segment,
+                   const double *state, const void *context) {
   const struct lb_gas *gas = context;
-  struct view view;
-  look(&view, gas, angle, segment, state);
-  put_rates(rate, gas, &view);
-  put_worth(rate + gas->chambers * LB_GAS_STATES + lb_gas_sums(gas), gas, &view);
+  const struct outside before = before_inlets(gas, state);
+  size_t n = lb_gas_states(gas);
+  const double store[] = {before.pressure, before.temperature,
+                          gas->receiver ? state[LB_GAS_STATES * gas->chambers + 1] : 1};
+  struct moment at[LB_GAS_CHAMBERS];
+  for (size_t i = 0; i < gas->chambers; i++) {
+    struct passage way[LB_GAS_WAYS_AT_ONCE];
+    int ways = ways_of(way, gas, i, angle, segment, &before);
+    begin_moment(&at[i], gas, i, angle, state);
+    add_passages(&at[i], way, ways);
+  }
+  for (size_t i = 0; i < gas->chambers; i++)
+    if (leaks_within(gas, i))
+      add_leak(&at[i], &gas->piston_leak);
+  memset(slope, 0, n * (n + lb_gas_sums(gas)) * sizeof *slope);
+  for (size_t i = 0; i < gas->chambers; i++)
+    put_chamber(rate, slope, along, gas, i, at, store);
+  if (gas->receiver)
+    put_receiver(rate, slope, along, gas, at, store);
 }
 
-/* The slopes of the parts are taken by differences: they serve one revolution only. */
-void lb_gas_worth_slopes(double *rate, double *slope, double angle, size_t segment,
-                         const double *state, const void *context) {
-  const double small = 1e-7; /* [1] of a state */
-  const struct lb_gas *gas = context;
-  size_t n = gas->chambers * LB_GAS_STATES, first = n + lb_gas_sums(gas);
-  double moved[LB_GAS_STATES_MOST], part[LB_GAS_PARTS];
-  struct view view;
-  lb_gas_slopes(rate, slope, angle, segment, state, context);
-  look(&view, gas, angle, segment, state);
-  put_worth(rate + first, gas, &view);
-  for (size_t j = 0; j < n; j++) {
-    memcpy(moved, state, n * sizeof *moved);
-    moved[j] *= 1 + small;
-    look(&view, gas, angle, segment, moved);
-    put_worth(part, gas, &view);
-    for (size_t k = 0; k < LB_GAS_PARTS; k++)
-      slope[(first + k) * n + j] = (part[k] - rate[first + k]) / (small * state[j]);
+/* ---------- for the worth of the air ---------- */
+
+/* The state of the receiver, and the line as its one stream. */
+static void look_at_receiver(struct lb_gas_moment *at, const struct lb_gas *gas,
+                             const struct outside *here) {
+  const struct lb_machine *m = gas->machine;
+  double unused;
+  *at = (struct lb_gas_moment){
+      .pressure = here->pressure, .temperature = here->temperature, .streams = 1};
+  at->stream[0] =
+      (struct lb_gas_stream){LB_GAS_OPEN_INLET,
+                             passed(&m->supply_line, m->supply_pressure, m->supply_temperature,
+                                    here->pressure, here->temperature, &unused),
+                             m->supply_pressure, m->supply_temperature};
+}
+
+void lb_gas_look(struct lb_gas_moment *moment, const struct lb_gas *gas, double angle,
+                 size_t segment, const double *state) {
+  const struct outside before = before_inlets(gas, state);
+  double unused;
+  for (size_t i = 0; i < gas->chambers; i++) {
+    struct balance b = balance_of(gas, i, angle, state);
+    struct passage way[LB_GAS_WAYS_AT_ONCE];
+    struct lb_gas_moment *at = &moment[i];
+    *at = (struct lb_gas_moment){
+        .pressure = b.pressure, .temperature = b.temperature, .wall = b.energy};
+    at->streams = ways_of(way, gas, i, angle, segment, &before);
+    for (int k = 0; k < at->streams; k++) {
+      double mass = way[k].opening * passed(way[k].flow, way[k].pressure, way[k].temperature,
+                                            b.pressure, b.temperature, &unused);
+      at->stream[k] = (struct lb_gas_stream){way[k].way, mass, way[k].pressure, way[k].temperature};
+    }
+    if (leaks_within(gas, i)) {
+      struct balance next = balance_of(gas, i + 1, angle, state);
+      at->leak = passed(&gas->piston_leak, b.pressure, b.temperature, next.pressure,
+                        next.temperature, &unused);
+    }
   }
+  if (gas->receiver)
+    look_at_receiver(moment + gas->chambers, gas, &before);
 }
