@@ -9,6 +9,8 @@
  */
 #include "base/ode.h"
 
+#include "base/unroll.h"
+
 #include <float.h>
 #include <math.h>
 #include <stdlib.h>
@@ -104,7 +106,7 @@ void lb_ode_free(struct lb_ode *ode) {
 }
 
 /* Replace the matrix by its factors L and U, rows exchanged. Returns false when it is singular. */
-static inline bool factorise(double *matrix, size_t *pivot, size_t n) {
+LB_UNROLLED bool factorise(double *matrix, size_t *pivot, size_t n) {
   for (size_t i = 0; i < n; i++) {
     size_t best = i;
     for (size_t row = i + 1; row < n; row++)
@@ -132,8 +134,8 @@ static inline bool factorise(double *matrix, size_t *pivot, size_t n) {
 }
 
 /* Solve for a right-hand side whose components lie `stride` apart, in place. */
-static inline void solve(const double *matrix, const size_t *pivot, size_t n, double *x,
-                         size_t stride) {
+LB_UNROLLED void solve(const double *matrix, const size_t *pivot, size_t n, double *x,
+                       size_t stride) {
   for (size_t i = 0; i < n; i++) {
     double swap = x[pivot[i] * stride];
     x[pivot[i] * stride] = x[i * stride];
@@ -150,8 +152,8 @@ static inline void solve(const double *matrix, const size_t *pivot, size_t n, do
 }
 
 /* sum over the stages before one of weight[j] k[j][i] */
-static inline double blend(const double *weight, const double *k, size_t stage, size_t size,
-                           size_t i) {
+LB_UNROLLED double blend(const double *weight, const double *k, size_t stage, size_t size,
+                         size_t i) {
   double sum = 0;
   for (size_t j = 0; j < stage; j++)
     sum += weight[j] * k[j * size + i];
@@ -164,8 +166,8 @@ struct extent {
 };
 
 /* Rates, slopes and matrix at the start of a step. Returns false when the matrix is singular. */
-static inline bool begin_step(struct lb_ode *ode, const struct lb_ode_problem *problem, double time,
-                              double h, size_t segment, const double *state, struct extent e) {
+LB_UNROLLED bool begin_step(struct lb_ode *ode, const struct lb_ode_problem *problem, double time,
+                            double h, size_t segment, const double *state, struct extent e) {
   size_t n = e.states;
   problem->slopes(ode->rate, ode->slope, ode->time_slope, time, segment, state, problem->context);
   for (size_t i = 0; i < n; i++)
@@ -175,8 +177,8 @@ static inline bool begin_step(struct lb_ode *ode, const struct lb_ode_problem *p
 }
 
 /* One stage from its rates. */
-static inline void take_stage(struct lb_ode *ode, size_t stage, double h, const double *rate,
-                              struct extent e) {
+LB_UNROLLED void take_stage(struct lb_ode *ode, size_t stage, double h, const double *rate,
+                            struct extent e) {
   size_t n = e.states;
   double *k = ode->k + stage * e.size;
   for (size_t i = 0; i < e.size; i++)
@@ -190,8 +192,8 @@ static inline void take_stage(struct lb_ode *ode, size_t stage, double h, const 
   }
 }
 
-static inline bool step_of(struct lb_ode *ode, const struct lb_ode_problem *problem, double time,
-                           double h, size_t segment, const double *y, struct extent e) {
+LB_UNROLLED bool step_of(struct lb_ode *ode, const struct lb_ode_problem *problem, double time,
+                         double h, size_t segment, const double *y, struct extent e) {
   if (!begin_step(ode, problem, time, h, segment, y, e))
     return false;
   take_stage(ode, 0, h, ode->rate, e);
@@ -224,7 +226,7 @@ static bool take_step(struct lb_ode *ode, const struct lb_ode_problem *problem, 
 }
 
 /* The same step for small changes of the start, turn = d(y)/d(start), with J frozen. */
-static inline void turn_of(struct lb_ode *ode, double h, size_t n) {
+LB_UNROLLED void turn_of(struct lb_ode *ode, double h, size_t n) {
   size_t square = n * n;
   for (size_t stage = 0; stage < STAGES; stage++) {
     double *k = ode->turn_k + stage * square;
@@ -345,7 +347,7 @@ static void end_run(const struct lb_ode *ode, const double *y, double *state, do
 enum lb_status lb_ode_run(struct lb_ode *ode, const struct lb_ode_problem *problem, double *state,
                           double *sum, double *sensitivity, const double *stop, size_t stops,
                           struct lb_error *error) {
-  const double first = 1e-3, steep = 1e-3; /* [1] of the run: steps to begin with */
+  const double first = 1e-2, steep = 1e-2; /* [1] of the run: steps to begin with */
   double y[SIZE_MOST], span = stop[stops - 1] - stop[0], h = first * span;
   begin_run(ode, stop[0], state, y);
   ode->steps = ode->refused = 0;

@@ -13,25 +13,27 @@ static const double reference_temperature = 293.15; /* [K] T_0, ISO 8778 */
 static const double straight_above = 0.999;         /* [1] ratio from which phi is a line */
 static const double usual_index = 0.5;
 
-/* phi above b, and its slope. */
-static double curve(const struct lb_flow *flow, double ratio, double *slope) {
+/* phi above b [1], and its slope where it is asked for. */
+static inline double curve(const struct lb_flow *flow, double ratio, double *slope) {
   double b = flow->critical_ratio, m = flow->subsonic_index;
   double z = (ratio - b) / (1 - b), rest = 1 - z * z;
   double share = m == usual_index ? sqrt(rest) : pow(rest, m);
-  *slope = -2 * m * z / (1 - b) * share / rest;
+  if (slope)
+    *slope = -2 * m * z / (1 - b) * share / rest;
   return share;
 }
 
 double lb_flow_share(const struct lb_flow *flow, double ratio, double *slope) {
-  double unused, *out = slope ? slope : &unused;
   if (ratio <= flow->critical_ratio) {
-    *out = 0;
+    if (slope)
+      *slope = 0;
     return 1;
   }
   if (ratio <= straight_above)
-    return curve(flow, ratio, out);
-  double knee = flow->critical_ratio < straight_above ? curve(flow, straight_above, out) : 1;
-  *out = -knee / (1 - straight_above);
+    return curve(flow, ratio, slope);
+  double knee = flow->critical_ratio < straight_above ? curve(flow, straight_above, NULL) : 1;
+  if (slope)
+    *slope = -knee / (1 - straight_above);
   return knee * (1 - ratio) / (1 - straight_above);
 }
 

@@ -178,7 +178,7 @@ static void guess(const struct lb_gas *gas, double *state) {
     const struct lb_gas_chamber *c = &gas->chamber[i];
     struct lb_piston motion = lb_gas_piston(gas, c, gas->stop[0]);
     double volume = lb_gas_volume(gas, c, &motion).volume;
-    bool filled = c->opening[0][LB_INLET_VALVE].open;
+    bool filled = c->passages[0].ways > 0 && c->passages[0].way[0].way == LB_GAS_OPEN_INLET;
     state[0] = filled ? machine->supply_pressure : machine->back_pressure;
     state[1] = state[0] * volume / (LB_GAS_CONSTANT * machine->ambient_temperature);
   }

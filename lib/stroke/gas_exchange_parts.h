@@ -36,10 +36,29 @@ enum lb_gas_part {
   LB_GAS_PARTS
 };
 
-/* Opening of a valve within a segment: at + by * crank angle [1]. */
-struct lb_gas_opening {
-  bool open; /* somewhere in the segment */
+/* The ways in and out of a chamber. */
+enum lb_gas_way {
+  LB_GAS_OPEN_INLET,
+  LB_GAS_OPEN_EXHAUST,
+  LB_GAS_SHUT_INLET, /* past its seat */
+  LB_GAS_SHUT_EXHAUST,
+  LB_GAS_TO_SURROUNDINGS, /* past a seal */
+  LB_GAS_WAYS_AT_ONCE = 4
+};
+
+/* One of them within a segment: a restriction, how far it is open, at + by * crank angle [1], and
+ * the state on its outside, which before an inlet is that of the receiver if there is one. */
+struct lb_gas_passage {
+  enum lb_gas_way way;
+  const struct lb_flow *flow;
   double at, by;
+  double pressure, temperature;
+};
+
+/* Those that pass anything in a segment. */
+struct lb_gas_passages {
+  struct lb_gas_passage way[LB_GAS_WAYS_AT_ONCE]; /* way[ways] */
+  int ways;
 };
 
 /* A worked end of a cylinder. */
@@ -48,7 +67,7 @@ struct lb_gas_chamber {
   size_t cylinder;
   double phase; /* [rad] crank angle at which its cylinder passes its cap-end dead centre */
   double area, dead_volume;
-  struct lb_gas_opening opening[LB_GAS_STOPS_MOST][LB_VALVES]; /* by segment */
+  struct lb_gas_passages passages[LB_GAS_STOPS_MOST]; /* by segment */
 };
 
 /* The piston of a cylinder at the angle last asked for: several stages of a step ask alike. */
@@ -105,16 +124,6 @@ void lb_gas_rates(double *rate, double angle, size_t segment, const double *stat
 void lb_gas_slopes(double *rate, double *slope, double *by_angle, double angle, size_t segment,
                    const double *state, const void *context);
 
-/* What flows through one way in or out of a chamber at a moment. */
-enum lb_gas_way {
-  LB_GAS_OPEN_INLET,
-  LB_GAS_OPEN_EXHAUST,
-  LB_GAS_SHUT_INLET, /* past its seat */
-  LB_GAS_SHUT_EXHAUST,
-  LB_GAS_TO_SURROUNDINGS, /* past a seal */
-  LB_GAS_WAYS_AT_ONCE = 4
-};
-
 /* A stream into a chamber (negative: out of it), and the state on the outside. */
 struct lb_gas_stream {
   enum lb_gas_way way;
@@ -153,7 +162,7 @@ struct lb_gas_window lb_gas_window(const struct lb_gas *gas, enum lb_end end, en
 /* An angle without whole turns from a start [rad]: start ... start + 2 pi. */
 double lb_gas_within_turn(double angle, double start);
 
-/* Set the stops and openings of the system's valves. */
+/* Set the stops of the system's valves, and what passes between them. */
 void lb_gas_set_valves(struct lb_gas *gas, const double *cutoff);
 
 /* Note a point of every chamber's trace; as lb_ode_observe wants it, with the gas as notes. */

@@ -7,6 +7,7 @@
 #include "stroke/gas_exchange_parts.h"
 
 #include "base/constants.h"
+#include "base/unroll.h"
 
 #include <math.h>
 #include <string.h>
@@ -42,73 +43,43 @@ struct lb_gas_volume lb_gas_volume(const struct lb_gas *gas, const struct lb_gas
                                 area * motion->curvature};
 }
 
-/* A way in or out of a chamber: a restriction, how far it is open, and the state outside. */
-struct passage {
-  enum lb_gas_way way;
-  const struct lb_flow *flow;
-  double opening, by; /* [1], [1/rad] */
-  double pressure, temperature;
-};
-
 /* The receiver's or the supply's state, on the outside of the inlets. */
 struct outside {
   double pressure, temperature;
 };
 
-static struct outside before_inlets(const struct lb_gas *gas, const double *state) {
-  const struct lb_machine *m = gas->machine;
-  if (!gas->receiver)
-    return (struct outside){m->supply_pressure, m->supply_temperature};
-  const double *own = state + LB_GAS_STATES * gas->chambers;
-  return (struct outside){own[0], own[0] * m->receiver_volume / (own[1] * LB_GAS_CONSTANT)};
+static struct outside supply_of(const struct lb_gas *gas) {
+  return (struct outside){gas->machine->supply_pressure, gas->machine->supply_temperature};
 }
 
-/* Whether the chamber behind this one in the list is the other end of its cylinder. */
-static bool has_partner(const struct lb_gas *gas, size_t index) {
-  return index + 1 < gas->chambers &&
+static struct outside receiver_of(const struct lb_gas *gas, const double *state) {
+  const double *own = state + LB_GAS_STATES * gas->chambers;
+  double volume = gas->machine->receiver_volume;
+  return (struct outside){own[0], own[0] * volume / (own[1] * LB_GAS_CONSTANT)};
+}
+
+static struct outside before_inlets(const struct lb_gas *gas, const double *state) {
+  return gas->receiver ? receiver_of(gas, state) : supply_of(gas);
+}
+
+/* Whether air leaks from a chamber of the system to the next past their piston. */
+static bool leaks_within(const struct lb_gas *gas, size_t index) {
+  return gas->piston_leak.conductance > 0 && index + 1 < gas->chambers &&
          gas->chamber[index].cylinder == gas->chamber[index + 1].cylinder;
 }
 
-/* Whether air leaks from one chamber of the system to the other past the piston. */
-static bool leaks_within(const struct lb_gas *gas, size_t index) {
-  return gas->piston_leak.conductance > 0 && has_partner(gas, index);
-}
-
-static bool leaks_outwards(const struct lb_gas *gas, size_t index) {
-  return gas->piston_leak.conductance > 0 && !has_partner(gas, index) &&
-         !(index > 0 && has_partner(gas, index - 1));
-}
-
-/* The ways of a chamber that pass anything in a segment: way[], at most LB_GAS_WAYS_AT_ONCE. */
-static int ways_of(struct passage *way, const struct lb_gas *gas, size_t index, double angle,
-                   size_t segment, const struct outside *before) {
-  static const enum lb_gas_way open_ways[] = {LB_GAS_OPEN_INLET, LB_GAS_OPEN_EXHAUST};
-  static const enum lb_gas_way shut_ways[] = {LB_GAS_SHUT_INLET, LB_GAS_SHUT_EXHAUST};
-  const struct lb_machine *m = gas->machine;
-  const struct lb_gas_chamber *c = &gas->chamber[index];
-  const struct outside side[] = {*before, {m->back_pressure, m->ambient_temperature}};
-  int ways = 0;
-  for (int valve = 0; valve < LB_VALVES; valve++) {
-    const struct lb_gas_opening *o = &c->opening[segment][valve];
-    if (o->open)
-      way[ways++] = (struct passage){
-          open_ways[valve],     &m->path[valve].flow,   fmax(0, o->at + o->by * angle), o->by,
-          side[valve].pressure, side[valve].temperature};
-    else if (gas->seat_leak[valve].conductance > 0)
-      way[ways++] = (struct passage){shut_ways[valve],     &gas->seat_leak[valve], 1, 0,
-                                     side[valve].pressure, side[valve].temperature};
-  }
-  if (leaks_outwards(gas, index))
-    way[ways++] = (struct passage){LB_GAS_TO_SURROUNDINGS, &gas->piston_leak,     1, 0,
-                                   m->ambient_pressure,    m->ambient_temperature};
-  if (c->end == LB_ROD_END && gas->rod_leak.conductance > 0)
-    way[ways++] = (struct passage){LB_GAS_TO_SURROUNDINGS, &gas->rod_leak,        1, 0,
-                                   m->ambient_pressure,    m->ambient_temperature};
-  return ways;
+/* How far a way is open [1]. */
+static double opening_of(const struct lb_gas_passage *w, double angle) {
+  return fmax(0, w->at + w->by * angle);
 }
 
 static bool is_inlet(enum lb_gas_way way) {
   return way == LB_GAS_OPEN_INLET || way == LB_GAS_SHUT_INLET;
+}
+
+/* The state on the outside of a way. */
+static struct outside outside_of(const struct lb_gas_passage *w, const struct outside *before) {
+  return is_inlet(w->way) ? *before : (struct outside){w->pressure, w->temperature};
 }
 
 static bool is_exhaust(enum lb_gas_way way) {
@@ -117,7 +88,8 @@ static bool is_exhaust(enum lb_gas_way way) {
 
 /* Conductance of the wall [W/K] and heat from it [W]: piston and cover, and the bore as far as the
  * piston has bared it. */
-static double wall_of(const struct lb_gas *gas, const struct lb_gas_chamber *c, double volume) {
+LB_UNROLLED double wall_of(const struct lb_gas *gas, const struct lb_gas_chamber *c,
+                           double volume) {
   double distance = (volume - c->dead_volume) / c->area;
   return gas->machine->wall_heat_transfer * (2 * c->area + LB_PI * gas->machine->bore * distance);
 }
@@ -125,8 +97,8 @@ static double wall_of(const struct lb_gas *gas, const struct lb_gas_chamber *c, 
 /* ---------- the rates alone ---------- */
 
 /* Mass [kg/s] from one side to the other, and the enthalpy it brings [W]. */
-static double passed(const struct lb_flow *flow, double p1, double t1, double p2, double t2,
-                     double *enthalpy) {
+LB_UNROLLED double passed(const struct lb_flow *flow, double p1, double t1, double p2, double t2,
+                          double *enthalpy) {
   double mass = p1 >= p2 ? lb_flow_mass(flow, p1, t1, p2) : -lb_flow_mass(flow, p2, t2, p1);
   *enthalpy = LB_CP * mass * (p1 >= p2 ? t1 : t2);
   return mass;
@@ -138,8 +110,8 @@ struct balance {
   struct lb_gas_volume volume;
 };
 
-static struct balance balance_of(const struct lb_gas *gas, size_t index, double angle,
-                                 const double *state) {
+LB_UNROLLED struct balance balance_of(const struct lb_gas *gas, size_t index, double angle,
+                                      const double *state) {
   const struct lb_gas_chamber *c = &gas->chamber[index];
   const double *own = state + LB_GAS_STATES * index;
   struct lb_piston motion = lb_gas_piston(gas, c, angle);
@@ -151,20 +123,23 @@ static struct balance balance_of(const struct lb_gas *gas, size_t index, double 
 
 /* Add what passes the ways of a chamber; what passes the inlet is missing before it.
  * sum  out: rates of the chamber's sums per second, work left out */
-static void add_ways(struct balance *b, struct balance *before, double *sum,
-                     const struct passage *way, int ways) {
+LB_UNROLLED void add_ways(struct balance *b, struct balance *store, double *sum,
+                          const struct lb_gas_passages *passages, double angle,
+                          const struct outside *before) {
   sum[1] = sum[2] = 0;
-  for (int k = 0; k < ways; k++) {
-    const struct passage *w = &way[k];
-    double enthalpy, mass = w->opening * passed(w->flow, w->pressure, w->temperature, b->pressure,
-                                                b->temperature, &enthalpy);
-    enthalpy *= w->opening;
+  for (int k = 0; k < passages->ways; k++) {
+    const struct lb_gas_passage *w = &passages->way[k];
+    struct outside o = outside_of(w, before);
+    double opening = opening_of(w, angle), enthalpy;
+    double mass = opening * passed(w->flow, o.pressure, o.temperature, b->pressure, b->temperature,
+                                   &enthalpy);
+    enthalpy *= opening;
     b->mass += mass;
     b->energy += enthalpy;
     if (is_inlet(w->way)) {
       sum[1] += mass;
-      before->mass -= mass;
-      before->energy -= enthalpy;
+      store->mass -= mass;
+      store->energy -= enthalpy;
     } else if (is_exhaust(w->way)) {
       sum[2] -= mass;
     }
@@ -182,40 +157,48 @@ static void pass(struct balance *from, struct balance *to, const struct lb_flow 
 }
 
 /* Rates of pressure and mass per radian. */
-static void put_balance(double *rate, const struct balance *b, double speed) {
+LB_UNROLLED void put_balance(double *rate, const struct balance *b, double speed) {
   rate[0] = ((gamma_air - 1) * b->energy / speed - gamma_air * b->pressure * b->volume.slope) /
             b->volume.volume;
   rate[1] = b->mass / speed;
 }
 
-void lb_gas_rates(double *rate, double angle, size_t segment, const double *state,
-                  const void *context) {
-  const struct lb_gas *gas = context;
+/* For a number of chambers, with or without a receiver: known to the compiler, they leave little
+ * to do. */
+LB_UNROLLED void rates_of(double *rate, double angle, size_t segment, const double *state,
+                          const struct lb_gas *gas, size_t chambers, bool receiver) {
   const struct lb_machine *m = gas->machine;
-  const struct outside before = before_inlets(gas, state);
+  const struct outside before = receiver ? receiver_of(gas, state) : supply_of(gas);
   struct balance balance[LB_GAS_CHAMBERS];
   struct balance store = {before.pressure, before.temperature, 0, 0, {m->receiver_volume, 0, 0}};
-  double *sums = rate + lb_gas_states(gas);
-  for (size_t i = 0; i < gas->chambers; i++) {
-    struct passage way[LB_GAS_WAYS_AT_ONCE];
-    int ways = ways_of(way, gas, i, angle, segment, &before);
+  double *sums = rate + LB_GAS_STATES * (chambers + receiver);
+  for (size_t i = 0; i < chambers; i++) {
     double *sum = sums + LB_GAS_SUMS * i;
     balance[i] = balance_of(gas, i, angle, state);
-    add_ways(&balance[i], &store, sum, way, ways);
+    add_ways(&balance[i], &store, sum, &gas->chamber[i].passages[segment], angle, &before);
     sum[0] = balance[i].pressure * balance[i].volume.slope;
     sum[1] /= gas->speed;
     sum[2] /= gas->speed;
   }
-  for (size_t i = 0; i < gas->chambers; i++) {
-    if (leaks_within(gas, i))
+  for (size_t i = 0; i < chambers; i++) {
+    if (chambers > 1 && leaks_within(gas, i))
       pass(&balance[i], &balance[i + 1], &gas->piston_leak);
     put_balance(rate + LB_GAS_STATES * i, &balance[i], gas->speed);
   }
-  if (gas->receiver) {
+  if (receiver) {
     struct balance supply = {m->supply_pressure, m->supply_temperature, 0, 0, {0, 0, 0}};
     pass(&supply, &store, &m->supply_line);
-    put_balance(rate + LB_GAS_STATES * gas->chambers, &store, gas->speed);
+    put_balance(rate + LB_GAS_STATES * chambers, &store, gas->speed);
   }
+}
+
+void lb_gas_rates(double *rate, double angle, size_t segment, const double *state,
+                  const void *context) {
+  const struct lb_gas *gas = context;
+  if (gas->chambers == 1 && !gas->receiver)
+    rates_of(rate, angle, segment, state, gas, 1, false);
+  else
+    rates_of(rate, angle, segment, state, gas, gas->chambers, gas->receiver);
 }
 
 /* ---------- with derivatives ---------- */
@@ -290,13 +273,15 @@ static void begin_moment(struct moment *at, const struct lb_gas *gas, size_t ind
   at->energy.by_angle = grows * (gas->machine->ambient_temperature - b.temperature);
 }
 
-static void add_passages(struct moment *at, const struct passage *way, int ways) {
-  for (int k = 0; k < ways; k++) {
-    const struct passage *w = &way[k];
+static void add_passages(struct moment *at, const struct lb_gas_passages *passages, double angle,
+                         const struct outside *before) {
+  for (int k = 0; k < passages->ways; k++) {
+    const struct lb_gas_passage *w = &passages->way[k];
+    struct outside o = outside_of(w, before);
     struct slope mass, energy;
     /* what lies outside matters only before the inlets, and there only with a receiver */
-    flow_between(&mass, &energy, w->flow, w->opening, w->by, STORE, w->pressure, w->temperature,
-                 OWN, at->pressure, at->temperature);
+    flow_between(&mass, &energy, w->flow, opening_of(w, angle), w->by, STORE, o.pressure,
+                 o.temperature, OWN, at->pressure, at->temperature);
     if (!is_inlet(w->way))
       mass.by_pressure[STORE] = mass.by_temperature[STORE] = energy.by_pressure[STORE] =
           energy.by_temperature[STORE] = 0;
@@ -440,10 +425,8 @@ void lb_gas_slopes(double *rate, double *slope, double *along, double angle, siz
                           gas->receiver ? state[LB_GAS_STATES * gas->chambers + 1] : 1};
   struct moment at[LB_GAS_CHAMBERS];
   for (size_t i = 0; i < gas->chambers; i++) {
-    struct passage way[LB_GAS_WAYS_AT_ONCE];
-    int ways = ways_of(way, gas, i, angle, segment, &before);
     begin_moment(&at[i], gas, i, angle, state);
-    add_passages(&at[i], way, ways);
+    add_passages(&at[i], &gas->chamber[i].passages[segment], angle, &before);
   }
   for (size_t i = 0; i < gas->chambers; i++)
     if (leaks_within(gas, i))
@@ -477,15 +460,17 @@ void lb_gas_look(struct lb_gas_moment *moment, const struct lb_gas *gas, double 
   double unused;
   for (size_t i = 0; i < gas->chambers; i++) {
     struct balance b = balance_of(gas, i, angle, state);
-    struct passage way[LB_GAS_WAYS_AT_ONCE];
+    const struct lb_gas_passages *passages = &gas->chamber[i].passages[segment];
     struct lb_gas_moment *at = &moment[i];
     *at = (struct lb_gas_moment){
         .pressure = b.pressure, .temperature = b.temperature, .wall = b.energy};
-    at->streams = ways_of(way, gas, i, angle, segment, &before);
+    at->streams = passages->ways;
     for (int k = 0; k < at->streams; k++) {
-      double mass = way[k].opening * passed(way[k].flow, way[k].pressure, way[k].temperature,
-                                            b.pressure, b.temperature, &unused);
-      at->stream[k] = (struct lb_gas_stream){way[k].way, mass, way[k].pressure, way[k].temperature};
+      const struct lb_gas_passage *w = &passages->way[k];
+      struct outside o = outside_of(w, &before);
+      double mass = passed(w->flow, o.pressure, o.temperature, b.pressure, b.temperature, &unused);
+      at->stream[k] =
+          (struct lb_gas_stream){w->way, opening_of(w, angle) * mass, o.pressure, o.temperature};
     }
     if (leaks_within(gas, i)) {
       struct balance next = balance_of(gas, i + 1, angle, state);

@@ -66,23 +66,62 @@ static void set_stops(struct lb_gas *gas, const double *cutoff) {
   qsort(gas->stop, gas->stops, sizeof gas->stop[0], compare);
 }
 
-/* The opening of a valve within a segment, which is straight there. */
-static struct lb_gas_opening opening_of(const struct lb_gas_window *w, double phase, double from,
-                                        double to) {
+/* Add a valve within a segment, where its opening is straight; its seat where it is shut. */
+static void add_valve(struct lb_gas_passages *p, const struct lb_gas *gas, enum lb_valve valve,
+                      const struct lb_gas_window *w, double phase, double from, double to) {
+  const struct lb_machine *m = gas->machine;
+  bool inlet = valve == LB_INLET_VALVE;
   double one = from + (to - from) / 3, other = to - (to - from) / 3, start = w->from + phase;
   double a = opening_at(lb_gas_within_turn(one, start) - start, w->width, w->ramp);
   double b = opening_at(lb_gas_within_turn(other, start) - start, w->width, w->ramp);
   double by = other > one ? (b - a) / (other - one) : 0;
-  return (struct lb_gas_opening){a > 0 || b > 0, a - by * one, by};
+  struct lb_gas_passage passage = {.flow = &m->path[valve].flow,
+                                   .at = a - by * one,
+                                   .by = by,
+                                   .pressure = inlet ? m->supply_pressure : m->back_pressure,
+                                   .temperature =
+                                       inlet ? m->supply_temperature : m->ambient_temperature};
+  passage.way = inlet ? LB_GAS_OPEN_INLET : LB_GAS_OPEN_EXHAUST;
+  if (!(a > 0 || b > 0)) {
+    passage.flow = &gas->seat_leak[valve];
+    passage.at = 1;
+    passage.way = inlet ? LB_GAS_SHUT_INLET : LB_GAS_SHUT_EXHAUST;
+  }
+  if (passage.flow->conductance > 0)
+    p->way[p->ways++] = passage;
+}
+
+/* Add a seal between a chamber and the surroundings. */
+static void add_seal(struct lb_gas_passages *p, const struct lb_machine *machine,
+                     const struct lb_flow *flow) {
+  if (flow->conductance > 0)
+    p->way[p->ways++] =
+        (struct lb_gas_passage){LB_GAS_TO_SURROUNDINGS,      flow, 1, 0, machine->ambient_pressure,
+                                machine->ambient_temperature};
+}
+
+/* Whether the other end of a chamber's cylinder belongs to the system. */
+static bool has_partner(const struct lb_gas *gas, size_t index) {
+  size_t cylinder = gas->chamber[index].cylinder;
+  return (index > 0 && gas->chamber[index - 1].cylinder == cylinder) ||
+         (index + 1 < gas->chambers && gas->chamber[index + 1].cylinder == cylinder);
 }
 
 void lb_gas_set_valves(struct lb_gas *gas, const double *cutoff) {
   set_stops(gas, cutoff);
-  for (size_t i = 0; i < gas->chambers; i++)
-    for (int valve = 0; valve < LB_VALVES; valve++) {
-      struct lb_gas_chamber *c = &gas->chamber[i];
-      struct lb_gas_window w = lb_gas_window(gas, c->end, (enum lb_valve)valve, cutoff[c->end]);
-      for (size_t k = 0; k + 1 < gas->stops; k++)
-        c->opening[k][valve] = opening_of(&w, c->phase, gas->stop[k], gas->stop[k + 1]);
+  for (size_t i = 0; i < gas->chambers; i++) {
+    struct lb_gas_chamber *c = &gas->chamber[i];
+    for (size_t k = 0; k + 1 < gas->stops; k++) {
+      struct lb_gas_passages *p = &c->passages[k];
+      p->ways = 0;
+      for (int valve = 0; valve < LB_VALVES; valve++) {
+        struct lb_gas_window w = lb_gas_window(gas, c->end, (enum lb_valve)valve, cutoff[c->end]);
+        add_valve(p, gas, (enum lb_valve)valve, &w, c->phase, gas->stop[k], gas->stop[k + 1]);
+      }
+      if (!has_partner(gas, i))
+        add_seal(p, gas->machine, &gas->piston_leak);
+      if (c->end == LB_ROD_END)
+        add_seal(p, gas->machine, &gas->rod_leak);
     }
+  }
 }

@@ -30,12 +30,14 @@ static void follow_rates(double *rate, double t, size_t segment, const double *y
   rate[1] = y[0];
 }
 
-static void follow_slopes(double *rate, double *slope, double t, size_t segment, const double *y,
-                          const void *context) {
+static void follow_slopes(double *rate, double *slope, double *by_time, double t, size_t segment,
+                          const double *y, const void *context) {
   const double *lambda = context;
   follow_rates(rate, t, segment, y, context);
   slope[0] = -*lambda;
   slope[1] = 1;
+  by_time[0] = -*lambda * sin(t) - cos(t);
+  by_time[1] = 0;
 }
 
 START_TEST(follows_a_curve_however_stiff) {
@@ -68,11 +70,12 @@ static void swing_rates(double *rate, double t, size_t segment, const double *y,
   rate[2] = y[0] * y[0];
 }
 
-static void swing_slopes(double *rate, double *slope, double t, size_t segment, const double *y,
-                         const void *context) {
+static void swing_slopes(double *rate, double *slope, double *by_time, double t, size_t segment,
+                         const double *y, const void *context) {
   const double all[] = {0, 1, -cos(y[0]), 0, 2 * y[0], 0};
   swing_rates(rate, t, segment, y, context);
   memcpy(slope, all, sizeof all);
+  memset(by_time, 0, 3 * sizeof *by_time);
 }
 
 /* The end of a swing at a tolerance; returns the number of steps. */
@@ -114,13 +117,14 @@ static void react_rates(double *rate, double t, size_t segment, const double *y,
   rate[3] = 1;
 }
 
-static void react_slopes(double *rate, double *slope, double t, size_t segment, const double *y,
-                         const void *context) {
+static void react_slopes(double *rate, double *slope, double *by_time, double t, size_t segment,
+                         const double *y, const void *context) {
   const double all[] = {-0.04,       1e4 * y[2], 1e4 * y[1], 0.04, -1e4 * y[2] - 6e7 * y[1],
                         -1e4 * y[1], 0,          6e7 * y[1], 0,    0,
                         0,           0};
   react_rates(rate, t, segment, y, context);
   memcpy(slope, all, sizeof all);
+  memset(by_time, 0, 4 * sizeof *by_time);
 }
 
 /* Printed, four digits, with the example of a widely used solver, which was run at a tolerance of
@@ -184,11 +188,12 @@ static void empty_rates(double *rate, double t, size_t segment, const double *y,
   rate[1] = y[0];
 }
 
-static void empty_slopes(double *rate, double *slope, double t, size_t segment, const double *y,
-                         const void *context) {
+static void empty_slopes(double *rate, double *slope, double *by_time, double t, size_t segment,
+                         const double *y, const void *context) {
   empty_rates(rate, t, segment, y, context);
   slope[0] = segment == 0 ? -0.5 / sqrt(y[0]) : 0;
   slope[1] = 1;
+  by_time[0] = by_time[1] = 0;
 }
 
 static bool positive(const double *state, const void *context) {

@@ -162,6 +162,27 @@ static void check_inverse(const struct lb_linkage *k, enum lb_end end, double di
   ck_assert(back >= far - EXACT && back <= turn + EXACT);
 }
 
+START_TEST(piston_at_once) {
+  const double step = 1e-4; /* [rad] of a difference of slopes; it errs by its square */
+  uint64_t state = 4;
+  for (int i = 0; i < MANY; i++) {
+    struct lb_linkage k = random_linkage(i, &state);
+    double size = k.stroke + k.length;
+    for (int j = 0; j < 20; j++) {
+      double angle = support_between(&state, -8, 15);
+      struct lb_piston piston = lb_linkage_piston(&k, angle);
+      ck_close(piston.travel, lb_linkage_travel(&k, angle), EXACT * size);
+      ck_close(piston.slope, lb_linkage_slope(&k, angle), EXACT * size * (1 + fabs(angle)) * 4);
+      double turned = (double)(reference_slope(&k, (long double)(angle + step)) -
+                               reference_slope(&k, (long double)(angle - step))) /
+                      (2 * step);
+      double sharpest = k.stroke * k.length / fabs(k.length - k.crank_radius - fabs(k.offset));
+      ck_close(piston.curvature, turned, 1e-7 * sharpest * sharpest / k.stroke * 10);
+    }
+  }
+}
+END_TEST
+
 START_TEST(inverse) {
   uint64_t state = 8;
   for (int i = 0; i < MANY; i++) {

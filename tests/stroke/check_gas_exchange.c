@@ -62,8 +62,7 @@ static double how_open(double angle, double opens, double shuts, double ramp, do
   double here = since + (angle - middle), left = shuts - opens - here;
   if (since >= shuts - opens)
     return 0;
-  double r = fmin(ramp, (shuts - opens) / 2);
-  return r > 0 ? fmax(0, fmin(1, fmin(here, left) / r)) : 1;
+  return ramp > 0 ? fmax(0, fmin(1, fmin(here, left) / ramp)) : 1;
 }
 
 static int reference_rates(double angle, const double *y, double *f, void *context) {
