@@ -179,6 +179,92 @@ static bool reference_turn(struct reference *ref, double *y) {
   return settled;
 }
 
+/* Several cylinders behind a receiver, which is the supply of each: their states, then m and U of
+ * the receiver. */
+struct store {
+  struct reference cylinder[3]; /* cylinder[cylinders] */
+  int cylinders;
+  struct lb_machine seen[3]; /* as each sees its supply at the moment */
+  double middle;
+};
+
+enum {
+  STORE_SIZE = 3 * SIZE + 2
+};
+
+static int store_rates(double angle, const double *y, double *f, void *context) {
+  struct store *store = context;
+  const double *own = y + STORE_SIZE - 2;
+  const struct lb_machine *m = store->cylinder[0].machine;
+  double t = own[1] / (own[0] * 717.625), p = own[0] * 287.05 * t / m->receiver_volume, enthalpy;
+  double mass =
+      pass(&m->supply_line, 1, m->supply_pressure, m->supply_temperature, p, t, &enthalpy);
+  double speed = store->cylinder[0].speed;
+  memset(f, 0, STORE_SIZE * sizeof *f);
+  f[STORE_SIZE - 2] = mass / speed;
+  f[STORE_SIZE - 1] = enthalpy / speed;
+  for (int c = 0; c < store->cylinders; c++) {
+    const double *state = y + SIZE * c;
+    store->seen[c] = *m;
+    store->seen[c].supply_pressure = p;
+    store->seen[c].supply_temperature = t;
+    struct reference ref = store->cylinder[c];
+    ref.machine = &store->seen[c];
+    ref.middle = store->middle - m->crank_angle[c];
+    reference_rates(angle - m->crank_angle[c], state, f + SIZE * c, &ref);
+    for (int e = 0; e < LB_ENDS; e++) {
+      double in = f[SIZE * c + 5 * e + 3];
+      if (!m->works[e])
+        continue;
+      f[STORE_SIZE - 2] -= in;
+      f[STORE_SIZE - 1] -=
+          in * 1004.675 * (in >= 0 ? t : state[5 * e + 1] / (state[5 * e] * 717.625));
+    }
+  }
+  return GSL_SUCCESS;
+}
+
+/* Revolutions of it until it repeats itself; the sums of each end stay in y. */
+static bool store_turn(struct store *store, double *y) {
+  gsl_odeiv2_system system = {store_rates, NULL, STORE_SIZE, store};
+  gsl_odeiv2_driver *driver =
+      gsl_odeiv2_driver_alloc_y_new(&system, gsl_odeiv2_step_rk8pd, 1e-4, 1e-15, 1e-11);
+  const struct lb_machine *m = store->cylinder[0].machine;
+  double bend[3 * (BENDS_MOST + 2)], one[BENDS_MOST + 2];
+  size_t bends = 0;
+  for (int c = 0; c < store->cylinders; c++) {
+    size_t more = bends_of(&store->cylinder[c], one);
+    for (size_t k = 0; k < more; k++) {
+      double angle =
+          k == more - 1 && c == 0 ? 2 * LB_PI : fmod(one[k] + m->crank_angle[c], 2 * LB_PI);
+      size_t place = bends++;
+      for (; place > 0 && bend[place - 1] > angle; place--)
+        bend[place] = bend[place - 1];
+      bend[place] = angle;
+    }
+  }
+  bool settled = false;
+  for (int i = 0; i < REVOLUTIONS && !settled; i++) {
+    double before[STORE_SIZE];
+    memcpy(before, y, sizeof before);
+    for (int k = 0; k < STORE_SIZE - 2; k++)
+      y[k] = k % 5 >= 2 ? 0 : y[k];
+    for (size_t k = 0; k + 1 < bends; k++) {
+      double angle = bend[k];
+      store->middle = (bend[k] + bend[k + 1]) / 2;
+      gsl_odeiv2_driver_reset_hstart(driver, 1e-5);
+      if (bend[k + 1] - bend[k] > 1e-12)
+        ck_assert_int_eq(gsl_odeiv2_driver_apply(driver, &angle, bend[k + 1], y), GSL_SUCCESS);
+    }
+    settled = true;
+    for (int k = 0; k < STORE_SIZE; k++)
+      if (k >= STORE_SIZE - 2 || k % 5 < 2)
+        settled = settled && fabs(y[k] - before[k]) <= 1e-11 * before[k];
+  }
+  gsl_odeiv2_driver_free(driver);
+  return settled;
+}
+
 /* ---------- tests ---------- */
 
 static struct lb_gas *gas;
@@ -330,6 +416,12 @@ START_TEST(any_machine_at_any_speed) {
       m.path[valve].flow.conductance *= wider;
       m.path[valve].seat_leakage = i % 4 == 0 ? 1e-3 * m.path[valve].flow.conductance : 0;
     }
+    m.cylinders = 1 + i % 2;
+    m.crank_angle[1] = 2;
+    if (i % 5 == 0) {
+      m.receiver_volume = lb_machine_swept_volume(&m);
+      m.supply_line = (struct lb_flow){m.path[0].flow.conductance / 2, 0.5, 0.5};
+    }
     m.rod_seal_leakage = i % 3 == 0 ? 1e-3 * m.path[0].flow.conductance : 0;
     struct lb_gas_cylinder c = solve(&m, speed, true);
     double left = c.worth.supplied, scale = 0, kept = 0, air = 0;
@@ -346,7 +438,7 @@ START_TEST(any_machine_at_any_speed) {
     ck_assert_msg(fabs(left) <= 2e-5 * scale, "machine %d: %.3g of %.3g J are not accounted for", i,
                   left, scale);
     if (m.rod_seal_leakage == 0 && (m.leakage == 0 || (m.works[0] && m.works[1])))
-      ck_assert_msg(fabs(kept) <= 1e-5 * air, "machine %d loses %.3g kg", i, kept);
+      ck_assert_msg(fabs(kept) <= 1e-7 * air, "machine %d loses %.3g kg", i, kept);
     ck_assert(c.worth.inlet >= -1e-9 * scale && c.worth.mixing >= -1e-9 * scale);
     ck_assert(c.worth.exhaust_valve >= -1e-9 * scale && c.worth.heat >= -1e-9 * scale);
     ck_assert(c.worth.leakage >= -1e-9 * scale);
@@ -391,6 +483,103 @@ START_TEST(a_path_must_be_known) {
 }
 END_TEST
 
+/* All cylinders at once, behind a receiver that droops, against the explicit method. */
+START_TEST(cylinders_share_a_receiver) {
+  uint64_t state = 803;
+  for (int i = 0; i < support_times(6); i++) {
+    double speed = support_between(&state, 100, 600) * rpm;
+    struct lb_machine m = random_fast(&state, speed);
+    struct store store = {.cylinders = 1 + i % 3};
+    struct lb_gas_cylinder found;
+    struct lb_error error = {0};
+    double cutoff[LB_ENDS], y[STORE_SIZE] = {0}, work = 0, air = 0;
+    double swept = lb_machine_area(&m, m.works[0] ? LB_CAP_END : LB_ROD_END) * m.linkage.stroke;
+    m.cylinders = store.cylinders;
+    for (int c = 0; c < m.cylinders; c++)
+      m.crank_angle[c] = c * support_between(&state, 1, 3);
+    m.receiver_volume = swept * support_between(&state, 0.5, 4);
+    m.supply_line = (struct lb_flow){m.path[0].flow.conductance * 0.3, 0.4, 0.5};
+    random_machine_cutoff(cutoff, &m);
+    for (int c = 0; c < m.cylinders; c++) {
+      store.cylinder[c] = (struct reference){.machine = &m, .speed = speed};
+      memcpy(store.cylinder[c].cutoff, cutoff, sizeof cutoff);
+      for (int e = 0; e < LB_ENDS; e++) {
+        double volume = lb_timing_volume(&m, (enum lb_end)e,
+                                         -m.crank_angle[c] -
+                                             lb_linkage_dead_centre(&m.linkage, (enum lb_end)e));
+        y[SIZE * c + 5 * e] = m.back_pressure * volume / (287.05 * 290);
+        y[SIZE * c + 5 * e + 1] = y[SIZE * c + 5 * e] * 717.625 * 290;
+      }
+    }
+    for (int k = 0; k < STORE_SIZE - 2; k++)
+      y[k] = y[k] == 0 && k % 5 < 2 ? 1 : y[k]; /* cylinders that are not there stand still */
+    y[STORE_SIZE - 2] = m.supply_pressure * m.receiver_volume / (287.05 * 290);
+    y[STORE_SIZE - 1] = y[STORE_SIZE - 2] * 717.625 * 290;
+    enum lb_status status = lb_gas_solve(gas, &found, false, &m, cutoff, speed, &error);
+    ck_assert_msg(status == LB_OK, "machine %d: %s", i, error.text);
+    ck_assert(store_turn(&store, y));
+    for (int c = 0; c < m.cylinders; c++)
+      for (int e = 0; e < LB_ENDS; e++)
+        if (m.works[e]) {
+          work += y[SIZE * c + 5 * e + 2] / m.cylinders;
+          air += y[SIZE * c + 5 * e + 3] / m.cylinders;
+        }
+    double all = lb_machine_swept_volume(&m) / m.cylinders;
+    ck_close(found.end[0].work + found.end[1].work, work, 2e-6 * m.supply_pressure * all);
+    ck_close(found.end[0].air + found.end[1].air, air,
+             2e-6 * m.supply_pressure * all / (287.05 * m.supply_temperature));
+    ck_assert(found.end[0].greatest_pressure < m.supply_pressure * 1.5);
+  }
+}
+END_TEST
+
+/* A receiver behind a wide line is the constant supply; behind a narrow one it droops and takes
+ * work away. */
+START_TEST(a_wide_line_does_not_droop) {
+  struct lb_machine m = tight(1.5e-8);
+  double without = solve(&m, 200 * rpm, false).end[LB_CAP_END].work;
+  m.receiver_volume = 1e-2;
+  m.supply_line = (struct lb_flow){1e-4, 0.5, 0.5};
+  ck_close_relative(solve(&m, 200 * rpm, false).end[LB_CAP_END].work, without, 1e-4);
+  m.supply_line.conductance = 2e-9;
+  ck_assert(solve(&m, 200 * rpm, false).end[LB_CAP_END].work < 0.8 * without);
+}
+END_TEST
+
+/* Angles that mean switching are those of events later by the delays. */
+START_TEST(switching_is_events_made_later) {
+  const double delay = 0.02, speed = 300 * rpm; /* 20 ms at 300 rpm are 36 deg */
+  struct lb_machine switched = tight(1.5e-8), events = switched;
+  for (int e = 0; e < LB_ENDS; e++) {
+    switched.timing[e].angles_are_switching = true;
+    events.timing[e].inlet_opens += LB_PI / 5;
+    events.timing[e].cutoff += LB_PI / 5;
+    events.timing[e].release += LB_PI / 5;
+    events.timing[e].exhaust_closes += LB_PI / 5;
+  }
+  for (int valve = 0; valve < LB_VALVES; valve++)
+    switched.valve_delay[valve] = (struct lb_valve_delay){delay, delay};
+  struct lb_gas_cylinder a = solve(&switched, speed, false), b = solve(&events, speed, false);
+  for (int e = 0; e < LB_ENDS; e++) {
+    ck_close_relative(a.end[e].work, b.end[e].work, 1e-9);
+    ck_close_relative(a.end[e].release_pressure, b.end[e].release_pressure, 1e-9);
+  }
+}
+END_TEST
+
+/* A window shorter than two ramps never opens fully, and less air passes it the longer they are. */
+START_TEST(a_short_window_never_opens_fully) {
+  struct lb_machine m = tight(1.5e-8);
+  double air = solve(&m, 200 * rpm, false).end[LB_CAP_END].air;
+  for (double ramp = 0.5; ramp < 5; ramp *= 2) { /* [1] of the inlet's window */
+    m.timing[LB_CAP_END].opening_ramp = ramp * m.timing[LB_CAP_END].cutoff;
+    double less = solve(&m, 200 * rpm, false).end[LB_CAP_END].air;
+    ck_assert_msg(less < 0.97 * air, "%g, then %g kg", air, less);
+    air = less;
+  }
+}
+END_TEST
+
 static Suite *gas_suite(void) {
   Suite *suite = suite_create("gas exchange");
   TCase *tests = tcase_create("gas exchange");
@@ -403,6 +592,10 @@ static Suite *gas_suite(void) {
   tcase_add_test(tests, one_system_or_two);
   tcase_add_test(tests, huge_leak_leaves_no_work);
   tcase_add_test(tests, a_path_must_be_known);
+  tcase_add_test(tests, cylinders_share_a_receiver);
+  tcase_add_test(tests, a_wide_line_does_not_droop);
+  tcase_add_test(tests, switching_is_events_made_later);
+  tcase_add_test(tests, a_short_window_never_opens_fully);
   suite_add_tcase(suite, tests);
   return suite;
 }
