@@ -58,7 +58,7 @@ extern const struct lb_pen lb_pen_cut;    /* 0.13 mm on the layer of cuts */
 /* Width of the border of a page that printers may leave white [mm]. */
 #define LB_SHEET_MARGIN 10.0
 
-/* Height and width of the paper, upright [mm]. */
+/* Width and height of the paper, upright [mm]. */
 void lb_sheet_paper(double *width, double *height, enum lb_paper_size size);
 
 /* The angles drawn: cutoff[LB_ENDS] of the choice [rad] after each end's own dead centre. */
@@ -114,10 +114,12 @@ struct lb_box lb_sheet_write(struct lb_drawing *drawing, struct lb_box box, doub
 
 /* A table: a row of headings and rows of cells, text left, figures right; a column is one of
  * figures when a cell below its heading begins like a number. What is too wide for its column is
- * made smaller or shortened as by lb_sheet_text. cell     cell[rows][columns], row by row, the
- * headings first [UTF-8]; a cell may have several lines, parted by line ends width width[columns]
- * [mm] Returns the room left below it, as a box. Rows that would come below the box are left out.
- */
+ * made smaller or shortened as by lb_sheet_text. Returns the room left below it, as a box. Rows
+ * that would come below the box are left out.
+ *
+ * cell   cell[rows][columns], row by row, the headings first [UTF-8]; a cell may have several
+ *        lines, parted by line ends
+ * width  width[columns] [mm] */
 struct lb_box lb_sheet_table(struct lb_drawing *drawing, struct lb_box box, double letters,
                              const char *const *cell, int rows, int columns, const double *width);
 
