@@ -26,9 +26,9 @@ enum {
   LETTERS_SIZE = 2 * ROWS_MOST + 2 /* ":" and two bytes for each letter */
 };
 
-static const double disc_most = 100;                     /* [m] wider than any flywheel */
-static const double speed_most = 10000 * 2 * LB_PI / 60; /* [rad/s] faster than any such crank */
-static const double bar_length = 100;                    /* [mm] of the bars on templates */
+static const double disc_most = 100;             /* [m] wider than any flywheel */
+static const double speed_most = 10000 * LB_RPM; /* [rad/s] faster than any such crank */
+static const double bar_length = 100;            /* [mm] of the bars on templates */
 static const double measured_least = 80,
                     measured_most = 120; /* [mm] beyond is no printer's error */
 

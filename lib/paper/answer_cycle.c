@@ -17,8 +17,6 @@ enum {
   POINTS = DEGREES + 1
 };
 
-static const double degree = LB_PI / 180;
-
 /* What the air does at an event: before and after it. */
 struct event {
   const char *label;
@@ -142,7 +140,7 @@ static void add_torque(struct lb_record *record, const struct lb_cycle *cycle,
   lb_record_close(record);
   lb_record_open_list(record, "torque_nm");
   for (int i = 0; i < POINTS; i++)
-    lb_record_number(record, NULL, lb_torque_machine(cycle, cutoff, LB_RUNNING, i * degree));
+    lb_record_number(record, NULL, lb_torque_machine(cycle, cutoff, LB_RUNNING, i * LB_DEGREE));
   lb_record_close(record);
   lb_record_close(record);
 }
@@ -173,7 +171,7 @@ static void add_point(struct lb_record *record, const struct lb_machine *machine
                       const struct lb_cycle *cycle, const double *cutoff, int degrees) {
   static const char *const pressure_key[] = {"cap_pressure_pa", "rod_pressure_pa"};
   static const char *const volume_key[] = {"cap_volume_m3", "rod_volume_m3"};
-  double angle = degrees * degree, pressure[LB_ENDS];
+  double angle = degrees * LB_DEGREE, pressure[LB_ENDS];
   lb_force_pressures(pressure, lb_cycle_force(cycle), cutoff, angle);
   lb_record_number(record, "angle_deg", degrees);
   lb_record_number(record, "torque_nm", lb_torque_machine(cycle, cutoff, LB_RUNNING, angle));

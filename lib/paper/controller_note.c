@@ -130,9 +130,9 @@ static struct lb_shown switch_count_cell(const struct place *p) {
 }
 
 static struct lb_shown speed_cell(const struct place *p) {
-  double greatest = lb_controller_greatest_speed(p->controller, p->row) / lb_controller_rpm;
+  double greatest = lb_controller_greatest_speed(p->controller, p->row) / LB_RPM;
   struct lb_shown shown = lb_show_number(floor(greatest), 0);
-  if (p->controller->speed > greatest * lb_controller_rpm)
+  if (p->controller->speed > greatest * LB_RPM)
     lb_format(shown.text, sizeof shown.text, "%.0f: no", floor(greatest));
   return shown;
 }
@@ -230,7 +230,7 @@ static void add_delays(struct lb_cutoff_page *page, const struct lb_controller *
       "degrees). \"up to\" is the speed at which a valve just follows: it has begun to open "
       "before it is switched off, and is shut before it is switched on again. A controller that "
       "knows the speed one revolution late is off by",
-      lb_show_number(controller->speed / lb_controller_rpm, 0).text);
+      lb_show_number(controller->speed / LB_RPM, 0).text);
   enum lb_end end = controller->machine->works[LB_CAP_END] ? LB_CAP_END : LB_ROD_END;
   for (int i = 0; i < LB_SWITCHINGS; i++) {
     const struct lb_controller_switching *s = &lb_controller_switching[i];

@@ -16,8 +16,6 @@
 /* Angles closer than this are one [rad]. */
 static const double same_angle = 1e-9;
 
-static const double degree = LB_PI / 180;
-
 enum {
   CAMS = LB_ENDS * LB_VALVES /* at most */
 };
@@ -40,7 +38,7 @@ static struct lb_shown degrees(double angle) {
 }
 
 double lb_valve_cam_crank(const struct lb_valve_cam *cam, double angle) {
-  double crank = lb_timing_crank_angle(lb_valve_cam_machine(cam), cam->end, angle) / degree;
+  double crank = lb_timing_crank_angle(lb_valve_cam_machine(cam), cam->end, angle) / LB_DEGREE;
   return fmod(round(crank * 10) / 10, 360);
 }
 
@@ -96,7 +94,7 @@ static enum lb_status test_ramps(const struct lb_valve_cam *cam, int count,
   if (!short_one)
     return LB_OK;
   /* down to whole hundredths, but not by a rounding */
-  double fits = floor(longest / degree * 100 + same_angle) / 100;
+  double fits = floor(longest / LB_DEGREE * 100 + same_angle) / 100;
   return lb_error_set(error, LB_NO_ANSWER,
                       "cam of the %s, %s: the valve is open for %s, too short for two flanks of "
                       "%s; an opening ramp of %s deg or less fits every cam",
@@ -227,7 +225,7 @@ static void add_template(struct lb_drawing *drawing, const struct lb_valve_cam *
   lb_text_add(&note,
               "Shut and fully open the outline is of true arcs; the flanks are of straight pieces "
               "within %s mm of their shape.",
-              lb_show_number(LB_CAM_CHORD_TOLERANCE * 1e3, 3).text);
+              lb_show_number(LB_CAM_CHORD_TOLERANCE / LB_MILLIMETRE, 3).text);
   drawing->failed |= note.failed;
   const struct lb_template template = {.title = title,
                                        .note = note.failed ? NULL : note.bytes,

@@ -16,8 +16,6 @@
 /* Angles closer than this are one [rad]. */
 static const double same_angle = 1e-9;
 
-static const double millimetre = 1e-3;
-
 static const struct lb_point centre = {0, 0};
 
 static const struct lb_lettering letters = {.size = LB_LETTERS_SMALL, .align = LB_ALIGN_MIDDLE};
@@ -44,15 +42,15 @@ static struct lb_point place(const struct lb_valve_cam *cam, double radius, doub
 
 /* Radii of the template [mm]. */
 static double base_of(const struct lb_valve_cam *cam) {
-  return cam->design.base_radius / millimetre;
+  return cam->design.base_radius / LB_MILLIMETRE;
 }
 
 static double roller_of(const struct lb_valve_cam *cam) {
-  return cam->design.roller_radius / millimetre;
+  return cam->design.roller_radius / LB_MILLIMETRE;
 }
 
 static double lift_of(const struct lb_valve_cam *cam) {
-  return cam->design.lift / millimetre;
+  return cam->design.lift / LB_MILLIMETRE;
 }
 
 /* The largest radius of the pitch curve. */
@@ -80,7 +78,7 @@ static void draw_flank(struct lb_drawing *drawing, const struct lb_pen *pen,
     struct lb_cam_point at = lb_cam_profile(design, angle);
     if (pitch)
       at = (struct lb_cam_point){lb_cam_pitch_radius(design, angle), angle};
-    point[i] = place(cam, at.radius / millimetre, at.angle);
+    point[i] = place(cam, at.radius / LB_MILLIMETRE, at.angle);
   }
   if (point)
     lb_drawing_polyline(drawing, pen, point, (size_t)steps + 1, false);
@@ -102,7 +100,7 @@ static void draw_curve(struct lb_drawing *drawing, const struct lb_pen *pen,
 /* The shaft's hole and its centre. */
 static void draw_centre(struct lb_drawing *drawing, const struct lb_valve_cam *cam) {
   const double past_hole = 3; /* [mm] */
-  double hole = lb_valve_cam_machine(cam)->cam.bore / 2 / millimetre;
+  double hole = lb_valve_cam_machine(cam)->cam.bore / 2 / LB_MILLIMETRE;
   double arm = fmin(hole + past_hole, base_of(cam));
   lb_drawing_line(drawing, &lb_pen_fine, (struct lb_point){-arm, 0}, (struct lb_point){arm, 0});
   lb_drawing_line(drawing, &lb_pen_fine, (struct lb_point){0, -arm}, (struct lb_point){0, arm});
@@ -112,8 +110,8 @@ static void draw_centre(struct lb_drawing *drawing, const struct lb_valve_cam *c
 /* The mark, and the roller where it stands above it. */
 static void draw_roller(struct lb_drawing *drawing, const struct lb_valve_cam *cam) {
   const double arm = 1.5; /* [mm] */
-  double hole = lb_valve_cam_machine(cam)->cam.bore / 2 / millimetre, mark = mark_angle(cam);
-  struct lb_point at = place(cam, lb_cam_pitch_radius(&cam->design, mark) / millimetre, mark);
+  double hole = lb_valve_cam_machine(cam)->cam.bore / 2 / LB_MILLIMETRE, mark = mark_angle(cam);
+  struct lb_point at = place(cam, lb_cam_pitch_radius(&cam->design, mark) / LB_MILLIMETRE, mark);
   lb_drawing_line(drawing, &lb_pen_heavy, place(cam, hole, mark), at);
   lb_drawing_circle(drawing, &lb_pen_normal, at, roller_of(cam));
   lb_drawing_line(drawing, &lb_pen_fine, (struct lb_point){at.x - arm, at.y},
@@ -124,7 +122,7 @@ static void draw_roller(struct lb_drawing *drawing, const struct lb_valve_cam *c
 /* Which cam it is, on itself, where there is room. */
 static void draw_name(struct lb_drawing *drawing, const struct lb_valve_cam *cam) {
   const double clear = 1; /* [mm] */
-  double hole = lb_valve_cam_machine(cam)->cam.bore / 2 / millimetre, base = base_of(cam);
+  double hole = lb_valve_cam_machine(cam)->cam.bore / 2 / LB_MILLIMETRE, base = base_of(cam);
   double middle = (hole + base) / 2, height = LB_LETTERS_SMALL / 2 + clear;
   char name[32];
   lb_format(name, sizeof name, "%s %s", lb_page_end(cam->end), lb_valve_name(cam->valve));

@@ -12,8 +12,6 @@
 
 #include <math.h>
 
-static const double degree = LB_PI / 180;
-
 /* Angles closer than this are one [rad]. */
 static const double same_angle = 1e-9;
 
@@ -82,7 +80,7 @@ static enum lb_status add_row(struct block *block, const struct lb_valve_cam *ca
       lb_cam_profile_radius(&radius, design, angle, lb_cycle_workspace(cam->sheet->cycle), error);
   if (status != LB_OK)
     return status;
-  set_cell(block, FROM_FOOT, lb_show_number(from_foot / degree, 1).text);
+  set_cell(block, FROM_FOOT, lb_show_number(from_foot / LB_DEGREE, 1).text);
   for (int valve = 0; valve < LB_VALVES; valve++) {
     const struct lb_valve_cam *of = &cam[valve];
     double rises = lb_valve_cam_crank(of, of->design.opens + from_foot);
@@ -139,7 +137,7 @@ static int rows_in(double height) {
 
 /* Whole degrees of a flank and its end. */
 static int rows_of(const struct lb_valve_cam *cam) {
-  return (int)ceil(cam->design.ramp / degree - same_angle) + 1;
+  return (int)ceil(cam->design.ramp / LB_DEGREE - same_angle) + 1;
 }
 
 enum lb_status lb_valve_cam_radii(struct lb_drawing *drawing, const struct lb_valve_cam *cam,
@@ -157,7 +155,7 @@ enum lb_status lb_valve_cam_radii(struct lb_drawing *drawing, const struct lb_va
     begin_block(&block, cam->sheet);
     int last = row + rows_in(box.top - box.bottom);
     for (; row < last && row < rows_of(cam) && status == LB_OK; row++)
-      status = add_row(&block, cam, fmin(row * degree, cam->design.ramp), error);
+      status = add_row(&block, cam, fmin(row * LB_DEGREE, cam->design.ramp), error);
     lb_sheet_table(drawing, box, LB_LETTERS_SMALL, block.cell, block.rows, COLUMNS, column_width);
     box.left += width + between;
   }

@@ -21,8 +21,7 @@
 
 static const char title[] = "Switch disc";
 
-static const double turn = 2 * LB_PI, degree = LB_PI / 180, rpm = 2 * LB_PI / 60, millimetre = 1e-3,
-                    millisecond = 1e-3; /* [rad], [rad/s], [m], [s] */
+static const double turn = 2 * LB_PI, millisecond = 1e-3; /* [rad], [s] */
 
 static const struct lb_point centre = {0, 0};
 
@@ -43,7 +42,7 @@ static char letter_of(int track) {
 }
 
 static double rim(const struct disc *disc) {
-  return disc->machine->switch_disc.outer_diameter / 2 / millimetre;
+  return disc->machine->switch_disc.outer_diameter / 2 / LB_MILLIMETRE;
 }
 
 /* Direction on the template of what lies at a place, see paper/sheet_disc_tracks.h. */
@@ -54,8 +53,8 @@ static double direction(const struct disc *disc, double place) {
 /* The hole with its keyway at the mark, as one closed outline. */
 static void draw_bore(struct lb_drawing *drawing, const struct disc *disc) {
   const struct lb_switch_disc *given = &disc->machine->switch_disc;
-  double radius = given->bore / 2 / millimetre, half = given->keyway_width / 2 / millimetre;
-  double top = radius + given->keyway_depth / millimetre;
+  double radius = given->bore / 2 / LB_MILLIMETRE, half = given->keyway_width / 2 / LB_MILLIMETRE;
+  double top = radius + given->keyway_depth / LB_MILLIMETRE;
   if (!(half > 0 && given->keyway_depth > 0)) {
     lb_drawing_circle(drawing, &lb_pen_cut, centre, radius);
     return;
@@ -71,7 +70,8 @@ static void draw_bore(struct lb_drawing *drawing, const struct disc *disc) {
 /* What is cut. */
 static void draw_outline(struct lb_drawing *drawing, const struct disc *disc) {
   const struct lb_switch_disc *given = &disc->machine->switch_disc;
-  double circle = given->bolt_circle / 2 / millimetre, hole = given->bolt_hole / 2 / millimetre;
+  double circle = given->bolt_circle / 2 / LB_MILLIMETRE;
+  double hole = given->bolt_hole / 2 / LB_MILLIMETRE;
   lb_drawing_circle(drawing, &lb_pen_cut, centre, rim(disc));
   draw_bore(drawing, disc);
   for (int i = 0; i < given->bolt_count; i++) {
@@ -82,7 +82,7 @@ static void draw_outline(struct lb_drawing *drawing, const struct disc *disc) {
 
 /* A cross to centre the paper by, within the hole. */
 static void draw_cross(struct lb_drawing *drawing, const struct disc *disc) {
-  double arm = 0.8 * disc->machine->switch_disc.bore / 2 / millimetre;
+  double arm = 0.8 * disc->machine->switch_disc.bore / 2 / LB_MILLIMETRE;
   lb_drawing_line(drawing, &lb_pen_fine, (struct lb_point){-arm, 0}, (struct lb_point){arm, 0});
   lb_drawing_line(drawing, &lb_pen_fine, (struct lb_point){0, -arm}, (struct lb_point){0, arm});
 }
@@ -90,7 +90,7 @@ static void draw_cross(struct lb_drawing *drawing, const struct disc *disc) {
 /* Inner and outer edge of a track [mm]. */
 static double track_edge(const struct disc *disc, int track, double outwards) {
   double half = disc->machine->switch_disc.track_width / 2;
-  return (disc->track[track].radius + outwards * half) / millimetre;
+  return (disc->track[track].radius + outwards * half) / LB_MILLIMETRE;
 }
 
 /* The end of a track's part that is on. */
@@ -112,7 +112,7 @@ static void draw_track(struct lb_drawing *drawing, const struct disc *disc, int 
     lb_drawing_sector(drawing, shade, centre, inner, outer, from, to);
   lb_drawing_arc(drawing, &lb_pen_normal, centre, inner, from, to);
   lb_drawing_arc(drawing, &lb_pen_normal, centre, outer, from, to);
-  lb_drawing_arc(drawing, &broken, centre, t->radius / millimetre, to, from);
+  lb_drawing_arc(drawing, &broken, centre, t->radius / LB_MILLIMETRE, to, from);
   draw_edge(drawing, disc, track, t->on.place);
   draw_edge(drawing, disc, track, t->off.place);
 }
@@ -137,7 +137,8 @@ static bool is_clear(const struct disc *disc, int track, double place) {
     line[lines++] = disc->track[i].off.place;
   }
   for (int i = 0; i < lines; i++) {
-    double away = fabs(remainder(place - line[i], turn)) * disc->track[track].radius / millimetre;
+    double away =
+        fabs(remainder(place - line[i], turn)) * disc->track[track].radius / LB_MILLIMETRE;
     if (away < letter_room / 2)
       return false;
   }
@@ -151,12 +152,12 @@ static bool place_letter(struct lb_point *place, const struct disc *disc, int tr
                          const struct lb_point *taken, int letters) {
   static const double share[] = {0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8};
   const struct lb_disc_track *t = &disc->track[track];
-  if (disc->machine->switch_disc.track_width / millimetre < letter_room)
+  if (disc->machine->switch_disc.track_width / LB_MILLIMETRE < letter_room)
     return false;
   for (size_t i = 0; i < sizeof share / sizeof share[0]; i++) {
     double at = t->on.place + share[i] * t->window;
     bool fits = is_clear(disc, track, at);
-    *place = lb_sheet_polar(centre, t->radius / millimetre, direction(disc, at));
+    *place = lb_sheet_polar(centre, t->radius / LB_MILLIMETRE, direction(disc, at));
     for (int j = 0; j < letters; j++)
       fits = fits && hypot(place->x - taken[j].x, place->y - taken[j].y) >= 2 * letter_room;
     if (fits)
@@ -183,12 +184,12 @@ static double hub(const struct disc *disc) {
   const struct lb_switch_disc *given = &disc->machine->switch_disc;
   double hole = hypot(given->bore / 2 + given->keyway_depth, given->keyway_width / 2);
   double bolts = given->bolt_count > 0 ? (given->bolt_circle + given->bolt_hole) / 2 : 0;
-  return fmax(hole, bolts) / millimetre;
+  return fmax(hole, bolts) / LB_MILLIMETRE;
 }
 
 /* The arrow of rotation, in the middle of the widest ring without holes and tracks. */
 static void draw_arrow(struct lb_drawing *drawing, const struct disc *disc) {
-  const double head = 4, begin = 150 * degree, length = 50 * degree; /* [mm], [rad] */
+  const double head = 4, begin = 150 * LB_DEGREE, length = 50 * LB_DEGREE; /* [mm], [rad] */
   double inner = hub(disc), inmost = track_edge(disc, disc->tracks - 1, -1);
   double outmost = track_edge(disc, 0, 1), radius = (inner + inmost) / 2;
   if (rim(disc) - outmost > inmost - inner)
@@ -220,7 +221,7 @@ enum {
 };
 
 static double shown_degrees(double place) {
-  return fmod(round(place / degree * 10) / 10, 360);
+  return fmod(round(place / LB_DEGREE * 10) / 10, 360);
 }
 
 /* What there is to say around the disc. Returns how much. */
@@ -283,7 +284,7 @@ static void draw_disc(struct lb_drawing *drawing, const void *context) {
 
 /* "9 ms = 6.5 deg" */
 static void add_delay(struct lb_text *text, const char *what, double delay, double speed) {
-  lb_text_add(text, "%s %.4g ms = %.1f deg", what, delay / millisecond, delay * speed / degree);
+  lb_text_add(text, "%s %.4g ms = %.1f deg", what, delay / millisecond, delay * speed / LB_DEGREE);
 }
 
 /* What the tracks make up for. */
@@ -296,7 +297,7 @@ static void add_compensation(struct lb_text *text, const struct disc *disc) {
     lb_text_add(text, "Not compensated for delays of the valves.\n");
     return;
   }
-  lb_text_add(text, "Compensated for %.4g rpm: ", speed / rpm);
+  lb_text_add(text, "Compensated for %.4g rpm: ", speed / LB_RPM);
   for (int valve = 0; valve < (same ? 1 : LB_VALVES); valve++) {
     lb_text_add(text, "%s", same ? "" : valve == LB_INLET_VALVE ? "inlet " : "; exhaust ");
     add_delay(text, "on", delay[valve].on, speed);
@@ -413,10 +414,10 @@ static void add_edge_row(struct grid *grid, const struct disc *disc, int track,
   double way = back ? edge->place : turn - edge->place;
   add_cell(grid, "%c %s", letter_of(track), lb_disc_track_name(&disc->track[track]));
   add_cell(grid, "%s", event_name(edge->event));
-  add_cell(grid, "%s", lb_show_number(edge->angle / degree, 1).text);
-  add_cell(grid, "%s", lb_show_number(edge->lead / degree, 1).text);
+  add_cell(grid, "%s", lb_show_number(edge->angle / LB_DEGREE, 1).text);
+  add_cell(grid, "%s", lb_show_number(edge->lead / LB_DEGREE, 1).text);
   add_cell(grid, "%.1f", shown_degrees(edge->place));
-  add_cell(grid, "%.1f %s", way / degree, back ? "back" : "ahead");
+  add_cell(grid, "%.1f %s", way / LB_DEGREE, back ? "back" : "ahead");
   add_cell(grid, "%s", lb_disc_length(disc->sheet, radius * way).text);
   add_cell(grid, "%s", lb_disc_length(disc->sheet, 2 * radius * sin(way / 2)).text);
 }
@@ -455,9 +456,9 @@ static struct lb_box draw_windows(struct lb_drawing *drawing, const struct disc 
     double off = turn - track->window;
     add_cell(&grid, "%c %s", letter_of(i), lb_disc_track_name(track));
     add_cell(&grid, "%s", lb_disc_length(disc->sheet, track->radius).text);
-    add_cell(&grid, "%.1f", track->window / degree);
+    add_cell(&grid, "%.1f", track->window / LB_DEGREE);
     add_cell(&grid, "%s", lb_disc_length(disc->sheet, track->radius * track->window).text);
-    add_cell(&grid, "%.1f", off / degree);
+    add_cell(&grid, "%.1f", off / LB_DEGREE);
     add_cell(&grid, "%s", lb_disc_length(disc->sheet, track->radius * off).text);
   }
   return draw_grid(drawing, box, &grid, share);

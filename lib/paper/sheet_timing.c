@@ -16,8 +16,7 @@
 #include <stdarg.h>
 #include <string.h>
 
-static const double degree = LB_PI / 180;
-static const double shown_from = LB_PI / 180 / 20; /* [rad] less is printed as 0.0 deg */
+static const double shown_from = LB_DEGREE / 20; /* [rad] less is printed as 0.0 deg */
 static const char page_title[] = "Timing";
 
 /* Layout [mm]. */
@@ -73,7 +72,7 @@ static struct lb_box draw_grid(struct lb_drawing *drawing, struct lb_box box, do
 /* An angle within one turn as it is printed: what would be rounded to 360.0 is 0.0. */
 static struct lb_shown crank_degrees(double angle) {
   const double tenths = 10, turn = 360;
-  return lb_show_number(fmod(round(angle / degree * tenths) / tenths, turn), 1);
+  return lb_show_number(fmod(round(angle / LB_DEGREE * tenths) / tenths, turn), 1);
 }
 
 /* "26.8 deg", "11.0 deg or more" where nothing is lost as far as the event may go; "-" where that
@@ -83,7 +82,7 @@ static void fill_tolerance(struct grid *grid, const struct lb_detail *detail, do
   if (!detail->tolerances_found || (limited && off < shown_from))
     fill(grid, "-");
   else
-    fill(grid, "%.20s deg%s", lb_show_number(off / degree, 1).text, limited ? " or more" : "");
+    fill(grid, "%.20s deg%s", lb_show_number(off / LB_DEGREE, 1).text, limited ? " or more" : "");
 }
 
 /* The row of an event. */
@@ -97,7 +96,7 @@ static void fill_event(struct grid *grid, const struct lb_sheet *sheet, enum lb_
   const char *unit = lb_show_unit(&style, LB_SHOW_LENGTH);
   double angle = lb_timing_event(machine, end, event, lb_sheet_cutoff(sheet)[end]);
   double travel = lb_linkage_distance(&machine->linkage, end, angle);
-  double slope = fabs(lb_linkage_distance_slope(&machine->linkage, end, angle)) * degree;
+  double slope = fabs(lb_linkage_distance_slope(&machine->linkage, end, angle)) * LB_DEGREE;
   fill(grid, "%s", lb_ring_event(event));
   fill(grid, "%s", lb_page_angle(true, angle).text);
   fill(grid, "%.20s deg", crank_degrees(lb_timing_crank_angle(machine, end, angle)).text);
@@ -150,7 +149,7 @@ static void add_cylinders(struct lb_text *text, const struct lb_machine *machine
                 k == 1                        ? ""
                 : k == machine->cylinders - 1 ? " and"
                                               : ",",
-                k + 1, lb_show_number(machine->crank_angle[k] / degree, 1).text);
+                k + 1, lb_show_number(machine->crank_angle[k] / LB_DEGREE, 1).text);
   lb_text_add(text, " deg.");
 }
 
@@ -316,7 +315,7 @@ static struct lb_box draw_reading(struct lb_drawing *drawing, const struct lb_sh
                      "degrees after the end's own.");
   if (fabs(rod - LB_PI) > shown_from)
     lb_text_add(&text, " That of the rod end lies at %s deg.",
-                lb_show_number(rod / degree, 1).text);
+                lb_show_number(rod / LB_DEGREE, 1).text);
   box = write_text(drawing, box, letters, &text);
   box.top -= letters / 2;
   return lb_ring_legend(drawing, box, letters);
@@ -354,7 +353,7 @@ static struct lb_box draw_recipe(struct lb_drawing *drawing, const struct lb_she
   lb_text_add(&text, "3. Half-way between the marks is the cap-end dead centre");
   if (fabs(off) >= shown_from)
     lb_text_add(&text, " (with the offset %s deg %s half-way)",
-                lb_show_number(fabs(off) / degree, 1).text, off > 0 ? "after" : "before");
+                lb_show_number(fabs(off) / LB_DEGREE, 1).text, off > 0 ? "after" : "before");
   lb_text_add(&text, ": set the pointer to 0 there.");
   box = write_text(drawing, box, letters, &text);
   box.top -= letters / 2;

@@ -12,7 +12,6 @@
 #include <math.h>
 #include <string.h>
 
-static const double degree = LB_PI / 180;
 static const double turn = 2 * LB_PI;
 static const double upright = LB_PI / 2; /* direction up the page [rad] */
 
@@ -50,10 +49,10 @@ struct look {
 };
 
 static const struct look looks[LB_RING_PHASES] = {
-    {"A", "admission", 0.72, 2, {45 * degree, 135 * degree}, 1.6},
-    {"B", "expansion", 0.88, 1, {45 * degree}, 2.0},
+    {"A", "admission", 0.72, 2, {45 * LB_DEGREE, 135 * LB_DEGREE}, 1.6},
+    {"B", "expansion", 0.88, 1, {45 * LB_DEGREE}, 2.0},
     {"C", "exhaust", 1.0, 0, {0}, 0},
-    {"D", "compression", 0.80, 1, {135 * degree}, 1.0}};
+    {"D", "compression", 0.80, 1, {135 * LB_DEGREE}, 1.0}};
 
 const char *lb_ring_event(enum lb_varied event) {
   static const char *const names[] = {[LB_VARIED_INLET_OPENS] = "inlet opens",
@@ -417,14 +416,14 @@ static void draw_scale(struct lb_drawing *drawing, const struct lb_sheet *sheet,
   for (int at = 0; at < TURN; at += EVERY) {
     double length = at % NUMBERED == 0 ? numbered : plain;
     char number[8];
-    draw_radius(drawing, &lb_pen_fine, ring, machine, at * degree, ring->scale_outer - length,
+    draw_radius(drawing, &lb_pen_fine, ring, machine, at * LB_DEGREE, ring->scale_outer - length,
                 ring->scale_outer);
     if (both)
-      draw_radius(drawing, &lb_pen_fine, ring, machine, at * degree, ring->scale_inner,
+      draw_radius(drawing, &lb_pen_fine, ring, machine, at * LB_DEGREE, ring->scale_inner,
                   ring->scale_inner + length);
     lb_format(number, sizeof number, "%d", at);
     if (at % NUMBERED == 0)
-      draw_along(drawing, ring, middle, lb_sheet_direction(machine, at * degree), number);
+      draw_along(drawing, ring, middle, lb_sheet_direction(machine, at * LB_DEGREE), number);
   }
 }
 
@@ -432,12 +431,12 @@ static void draw_scale(struct lb_drawing *drawing, const struct lb_sheet *sheet,
 static void draw_rotation(struct lb_drawing *drawing, const struct lb_sheet *sheet,
                           const struct lb_ring *ring) {
   static const double starts[] = {30, 120, 210, 300}; /* [degrees] numbers that an arrow follows */
-  const double between = 30 * degree;
+  const double between = 30 * LB_DEGREE;
   const struct lb_machine *machine = sheet->paper->machine;
   double middle = (ring->scale_inner + ring->scale_outer) / 2, head = ring->letters;
   double number = 1.5 * ring->letters / middle, tip_angle = head / middle;
   for (size_t i = 0; i < sizeof starts / sizeof starts[0]; i++) {
-    double from = starts[i] * degree + number, to = starts[i] * degree + between - number;
+    double from = starts[i] * LB_DEGREE + number, to = starts[i] * LB_DEGREE + between - number;
     double first = lb_sheet_direction(machine, from);
     double last = lb_sheet_direction(machine, to - tip_angle);
     double way = lb_sheet_direction(machine, to - tip_angle / 2 + upright);
