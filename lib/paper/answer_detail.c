@@ -40,11 +40,6 @@ static struct lb_shown torque(const struct lb_detail_page *page, double value) {
 }
 
 /* Torques of one sentence, in one precision. */
-/* To the nearest degree, 0 ... 359. */
-static double whole_degrees(double angle) {
-  return fmod(round(angle / LB_DEGREE), 360);
-}
-
 static void add_torques(const struct lb_detail_page *page) {
   const struct lb_detail *d = page->detail;
   const double all[] = {d->revolution.mean_torque, d->running.least, d->running.greatest,
@@ -55,13 +50,13 @@ static void add_torques(const struct lb_detail_page *page) {
     shown[i] = lb_show_number(lb_show_value(&page->style, LB_SHOW_TORQUE, all[i]), decimals);
   const char *unit = lb_show_unit(&page->style, LB_SHOW_TORQUE);
   struct lb_text line = {0};
-  lb_text_add(&line,
-              "Running, the torque is %s %s on the mean, from %s %s at %.0f deg of the crank ",
-              shown[0].text, unit, shown[1].text, unit, whole_degrees(d->running.least_angle));
-  lb_text_add(&line, "to %s %s at %.0f deg. ", shown[2].text, unit,
-              whole_degrees(d->running.greatest_angle));
-  lb_text_add(&line, "At standstill it is at most %s %s, at %.0f deg.", shown[3].text, unit,
-              whole_degrees(d->standstill.greatest_angle));
+  lb_text_add(&line, "Running, the torque is %s %s on the mean, from %s %s at %s deg of the crank ",
+              shown[0].text, unit, shown[1].text, unit,
+              lb_show_crank(d->running.least_angle, 0).text);
+  lb_text_add(&line, "to %s %s at %s deg. ", shown[2].text, unit,
+              lb_show_crank(d->running.greatest_angle, 0).text);
+  lb_text_add(&line, "At standstill it is at most %s %s, at %s deg.", shown[3].text, unit,
+              lb_show_crank(d->standstill.greatest_angle, 0).text);
   add_paragraph(page, &line);
 }
 
@@ -94,8 +89,8 @@ static void add_supplies(const struct lb_detail_page *page) {
   if (!s->best_found) {
     lb_text_add(&line, "No supply pressure starts it, not even from its best position.");
   } else {
-    lb_text_add(&line, "From its best position, %.0f deg, it starts with a supply of %s or more",
-                whole_degrees(s->best_angle), lb_show_pressure(&page->style, s->best).text);
+    lb_text_add(&line, "From its best position, %s deg, it starts with a supply of %s or more",
+                lb_show_crank(s->best_angle, 0).text, lb_show_pressure(&page->style, s->best).text);
     if (s->anywhere_found)
       lb_text_add(&line, ", from any with %s.", lb_show_pressure(&page->style, s->anywhere).text);
     else

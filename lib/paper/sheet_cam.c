@@ -37,9 +37,8 @@ static struct lb_shown degrees(double angle) {
   return lb_page_angle(true, angle);
 }
 
-double lb_valve_cam_crank(const struct lb_valve_cam *cam, double angle) {
-  double crank = lb_timing_crank_angle(lb_valve_cam_machine(cam), cam->end, angle) / LB_DEGREE;
-  return fmod(round(crank * 10) / 10, 360);
+struct lb_shown lb_valve_cam_crank(const struct lb_valve_cam *cam, double angle) {
+  return lb_show_crank(lb_timing_crank_angle(lb_valve_cam_machine(cam), cam->end, angle), 1);
 }
 
 static struct lb_valve_cam make_cam(const struct lb_sheet *sheet, enum lb_end end,

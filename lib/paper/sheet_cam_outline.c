@@ -139,8 +139,7 @@ struct mark {
 
 static struct mark make_mark(const struct lb_valve_cam *cam, double angle, const char *what) {
   struct mark mark = {.angle = angle};
-  lb_format(mark.text, sizeof mark.text, "%s %s deg", what,
-            lb_show_number(lb_valve_cam_crank(cam, angle), 1).text);
+  lb_format(mark.text, sizeof mark.text, "%s %s deg", what, lb_valve_cam_crank(cam, angle).text);
   return mark;
 }
 

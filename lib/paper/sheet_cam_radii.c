@@ -83,12 +83,10 @@ static enum lb_status add_row(struct block *block, const struct lb_valve_cam *ca
   set_cell(block, FROM_FOOT, lb_show_number(from_foot / LB_DEGREE, 1).text);
   for (int valve = 0; valve < LB_VALVES; valve++) {
     const struct lb_valve_cam *of = &cam[valve];
-    double rises = lb_valve_cam_crank(of, of->design.opens + from_foot);
-    double falls = lb_valve_cam_crank(of, of->design.closes - from_foot);
     set_cell(block, valve == LB_INLET_VALVE ? INLET_RISES : EXHAUST_RISES,
-             lb_show_number(rises, 1).text);
+             lb_valve_cam_crank(of, of->design.opens + from_foot).text);
     set_cell(block, valve == LB_INLET_VALVE ? INLET_FALLS : EXHAUST_FALLS,
-             lb_show_number(falls, 1).text);
+             lb_valve_cam_crank(of, of->design.closes - from_foot).text);
   }
   set_cell(block, ROLLER_CENTRE, radius_text(cam->sheet, lb_cam_pitch_radius(design, angle)).text);
   set_cell(block, PROFILE, radius_text(cam->sheet, radius).text);

@@ -220,10 +220,6 @@ enum {
   NOTES_MOST = LB_ENDS + 2 * LB_DISC_TRACKS_MOST
 };
 
-static double shown_degrees(double place) {
-  return fmod(round(place / LB_DEGREE * 10) / 10, 360);
-}
-
 /* What there is to say around the disc. Returns how much. */
 static size_t collect_notes(struct note *note, const struct disc *disc) {
   size_t notes = 0;
@@ -235,8 +231,8 @@ static size_t collect_notes(struct note *note, const struct disc *disc) {
       double place = edge ? disc->track[i].off.place : disc->track[i].on.place;
       struct note *new = &note[notes++];
       *new = (struct note){.place = place, .from = track_edge(disc, i, 1)};
-      lb_format(new->text, sizeof new->text, "%c %s %.1f\302\260", letter_of(i),
-                edge ? "off" : "on", shown_degrees(place));
+      lb_format(new->text, sizeof new->text, "%c %s %.12s\302\260", letter_of(i),
+                edge ? "off" : "on", lb_show_crank(place, 1).text);
     }
   return notes;
 }
@@ -312,10 +308,9 @@ static void add_compensation(struct lb_text *text, const struct disc *disc) {
 
 /* Where the switches of a cylinder stand [deg] from the pointer in the direction of rotation: as
  * much further as it passes its dead centre later. */
-static double switch_degrees(const struct disc *disc, int cylinder) {
-  double place = disc->machine->switch_disc.switch_offset + disc->machine->crank_angle[cylinder];
-  double degrees = shown_degrees(place);
-  return degrees < 0 ? degrees + 360 : degrees;
+static struct lb_shown switch_degrees(const struct disc *disc, int cylinder) {
+  return lb_show_crank(
+      disc->machine->switch_disc.switch_offset + disc->machine->crank_angle[cylinder], 1);
 }
 
 static void add_switches(struct lb_text *text, const struct disc *disc) {
@@ -325,7 +320,7 @@ static void add_switches(struct lb_text *text, const struct disc *disc) {
   lb_text_add(text, "From the pointer of dead centre, in the direction of rotation, the switches "
                     "stand at ");
   for (int i = 0; i < cylinders; i++)
-    lb_text_add(text, "%s%.1f", i ? ", " : "", switch_degrees(disc, i));
+    lb_text_add(text, "%s%s", i ? ", " : "", switch_degrees(disc, i).text);
   lb_text_add(text, " deg%s.\n", cylinders > 1 ? ", in the order of the cylinders" : "");
 }
 
@@ -416,7 +411,7 @@ static void add_edge_row(struct grid *grid, const struct disc *disc, int track,
   add_cell(grid, "%s", event_name(edge->event));
   add_cell(grid, "%s", lb_show_number(edge->angle / LB_DEGREE, 1).text);
   add_cell(grid, "%s", lb_show_number(edge->lead / LB_DEGREE, 1).text);
-  add_cell(grid, "%.1f", shown_degrees(edge->place));
+  add_cell(grid, "%s", lb_show_crank(edge->place, 1).text);
   add_cell(grid, "%.1f %s", way / LB_DEGREE, back ? "back" : "ahead");
   add_cell(grid, "%s", lb_disc_length(disc->sheet, radius * way).text);
   add_cell(grid, "%s", lb_disc_length(disc->sheet, 2 * radius * sin(way / 2)).text);
@@ -472,7 +467,7 @@ static struct lb_box draw_switches(struct lb_drawing *drawing, const struct disc
   add_cell(&grid, "switches, from the pointer [deg]");
   for (int i = 0; i < disc->machine->cylinders; i++) {
     add_cell(&grid, "%d", i + 1);
-    add_cell(&grid, "%.1f", switch_degrees(disc, i));
+    add_cell(&grid, "%s", switch_degrees(disc, i).text);
   }
   return draw_grid(drawing, box, &grid, share);
 }

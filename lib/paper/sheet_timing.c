@@ -69,12 +69,6 @@ static struct lb_box draw_grid(struct lb_drawing *drawing, struct lb_box box, do
   return lb_sheet_table(drawing, box, letters, cell, grid->used / columns, columns, width);
 }
 
-/* An angle within one turn as it is printed: what would be rounded to 360.0 is 0.0. */
-static struct lb_shown crank_degrees(double angle) {
-  const double tenths = 10, turn = 360;
-  return lb_show_number(fmod(round(angle / LB_DEGREE * tenths) / tenths, turn), 1);
-}
-
 /* "26.8 deg", "11.0 deg or more" where nothing is lost as far as the event may go; "-" where that
  * is nowhere, because another event stands there. */
 static void fill_tolerance(struct grid *grid, const struct lb_detail *detail, double off,
@@ -99,7 +93,7 @@ static void fill_event(struct grid *grid, const struct lb_sheet *sheet, enum lb_
   double slope = fabs(lb_linkage_distance_slope(&machine->linkage, end, angle)) * LB_DEGREE;
   fill(grid, "%s", lb_ring_event(event));
   fill(grid, "%s", lb_page_angle(true, angle).text);
-  fill(grid, "%.20s deg", crank_degrees(lb_timing_crank_angle(machine, end, angle)).text);
+  fill(grid, "%.20s deg", lb_show_crank(lb_timing_crank_angle(machine, end, angle), 1).text);
   fill(grid, "%.20s %s",
        lb_show_number(lb_show_value(&style, LB_SHOW_LENGTH, travel), decimals).text, unit);
   fill(grid, "%s",

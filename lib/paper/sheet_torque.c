@@ -182,8 +182,8 @@ static void label_cylinder(struct page *p, const struct lb_plot_path *data, int 
 static void label_extreme(struct page *p, const char *name, double angle, double value) {
   struct lb_point at = lb_plot_at(&p->plot, angle, value);
   lb_plot_mark(&p->plot, at);
-  lb_plot_label(&p->plot, lb_plot_spot(at), "%s %s at %.0f deg", name, torque(p, value).text,
-                fmod(round(angle / LB_DEGREE), turn / LB_DEGREE));
+  lb_plot_label(&p->plot, lb_plot_spot(at), "%s %s at %s deg", name, torque(p, value).text,
+                lb_show_crank(angle, 0).text);
 }
 
 static void draw_load(struct page *p) {
