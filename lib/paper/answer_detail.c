@@ -21,10 +21,6 @@ static const double same_pressure = 1; /* [Pa] less is no difference */
 static const double dead_share = 0.1, supply_step = 0.1e5;
 
 static const char *const end_name[] = {[LB_CAP_END] = "cap end", [LB_ROD_END] = "rod end"};
-static const char *const event_name[] = {[LB_VARIED_INLET_OPENS] = "inlet opens",
-                                         [LB_VARIED_CUTOFF] = "cut-off",
-                                         [LB_VARIED_RELEASE] = "release",
-                                         [LB_VARIED_EXHAUST_CLOSES] = "exhaust closes"};
 
 /* Add a paragraph that was put together in a text of its own, and release that. */
 static void add_paragraph(const struct lb_detail_page *page, struct lb_text *line) {
@@ -185,7 +181,7 @@ static double step_of(char *name, size_t size, const struct lb_detail_page *page
               end);
     return supply_step;
   }
-  lb_format(name, size, "%s +1 deg%s%s", event_name[s->varied], comma, end);
+  lb_format(name, size, "%s +1 deg%s%s", lb_timing_event_name(s->varied), comma, end);
   return LB_DEGREE;
 }
 
@@ -260,7 +256,7 @@ static void add_tolerances(const struct lb_detail_page *page, bool all, const ch
     for (int event = 0; page->machine->works[end] && event < LB_EVENTS; event++) {
       if (!all && event != LB_VARIED_CUTOFF)
         continue;
-      lb_table_cell(table, "  %s, %s", event_name[event], end_name[end]);
+      lb_table_cell(table, "  %s, %s", lb_timing_event_name((enum lb_varied)event), end_name[end]);
       add_interval(table, &d->work[end][event], unit, decimals);
       add_interval(table, &d->pressure[end][event], unit, decimals);
     }

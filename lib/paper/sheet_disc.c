@@ -393,14 +393,6 @@ static struct lb_box draw_grid(struct lb_drawing *drawing, struct lb_box box,
   return box;
 }
 
-static const char *event_name(enum lb_varied event) {
-  static const char *const names[] = {[LB_VARIED_INLET_OPENS] = "on: inlet opens",
-                                      [LB_VARIED_CUTOFF] = "off: cut-off",
-                                      [LB_VARIED_RELEASE] = "on: release",
-                                      [LB_VARIED_EXHAUST_CLOSES] = "off: exhaust closes"};
-  return names[event];
-}
-
 /* A row for an end of a track. Dividers go from the mark the shorter way. */
 static void add_edge_row(struct grid *grid, const struct disc *disc, int track,
                          const struct lb_disc_edge *edge) {
@@ -408,7 +400,8 @@ static void add_edge_row(struct grid *grid, const struct disc *disc, int track,
   bool back = edge->place <= LB_PI;
   double way = back ? edge->place : turn - edge->place;
   add_cell(grid, "%c %s", letter_of(track), lb_disc_track_name(&disc->track[track]));
-  add_cell(grid, "%s", event_name(edge->event));
+  add_cell(grid, "%s: %s", edge == &disc->track[track].on ? "on" : "off",
+           lb_timing_event_name(edge->event));
   add_cell(grid, "%s", lb_show_number(edge->angle / LB_DEGREE, 1).text);
   add_cell(grid, "%s", lb_show_number(edge->lead / LB_DEGREE, 1).text);
   add_cell(grid, "%s", lb_show_crank(edge->place, 1).text);

@@ -91,7 +91,7 @@ static void fill_event(struct grid *grid, const struct lb_sheet *sheet, enum lb_
   double angle = lb_timing_event(machine, end, event, lb_sheet_cutoff(sheet)[end]);
   double travel = lb_linkage_distance(&machine->linkage, end, angle);
   double slope = fabs(lb_linkage_distance_slope(&machine->linkage, end, angle)) * LB_DEGREE;
-  fill(grid, "%s", lb_ring_event(event));
+  fill(grid, "%s", lb_timing_event_name(event));
   fill(grid, "%s", lb_page_angle(true, angle).text);
   fill(grid, "%.20s deg", lb_show_crank(lb_timing_crank_angle(machine, end, angle), 1).text);
   fill(grid, "%.20s %s",

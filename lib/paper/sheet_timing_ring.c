@@ -54,14 +54,6 @@ static const struct look looks[LB_RING_PHASES] = {
     {"C", "exhaust", 1.0, 0, {0}, 0},
     {"D", "compression", 0.80, 1, {135 * LB_DEGREE}, 1.0}};
 
-const char *lb_ring_event(enum lb_varied event) {
-  static const char *const names[] = {[LB_VARIED_INLET_OPENS] = "inlet opens",
-                                      [LB_VARIED_CUTOFF] = "cut-off",
-                                      [LB_VARIED_RELEASE] = "release",
-                                      [LB_VARIED_EXHAUST_CLOSES] = "exhaust closes"};
-  return names[event];
-}
-
 /* The angle after the end's own dead centre at which a phase begins. */
 static double own_angle(const struct lb_sheet *sheet, enum lb_end end, int phase) {
   double cutoff = lb_sheet_cutoff(sheet)[end];
@@ -181,7 +173,7 @@ static void add_event(struct lb_ring *ring, const struct lb_sheet *sheet, enum l
   struct lb_ring_label text = {.start = leader_start(ring, side, end)};
   bool tall = side == INSIDE || ring->brief || fabs(cos(direction)) > beside;
   if (!(ring->brief && side == INSIDE))
-    set_words(&text, lb_ring_event((enum lb_varied)event), tall);
+    set_words(&text, lb_timing_event_name((enum lb_varied)event), tall);
   lb_format(text.line[text.lines++], sizeof text.line[0], "%.12s\u00b0",
             lb_show_number(angle, 1).text);
   add_label(ring, side, &text, direction);

@@ -91,8 +91,8 @@ START_TEST(tables_by_arithmetic) {
   struct lb_drawing drawing;
   timing_maker_draw(&drawing, maker);
   for (int event = 0; event < LB_EVENTS; event++) {
-    ck_row(&drawing, lb_ring_event((enum lb_varied)event), 0, own[event], 5);
-    ck_row(&drawing, lb_ring_event((enum lb_varied)event), 1, rod[event], 5);
+    ck_row(&drawing, lb_timing_event_name((enum lb_varied)event), 0, own[event], 5);
+    ck_row(&drawing, lb_timing_event_name((enum lb_varied)event), 1, rod[event], 5);
   }
   lb_drawing_free(&drawing);
   maker->sheet.inch = true;
@@ -175,7 +175,7 @@ static void ck_events_as_noted(const struct lb_drawing *drawing, const char *not
   int table = 0;
   for (int end = 0; end < LB_ENDS; end++) {
     for (int event = 0; machine->works[end] && event < LB_EVENTS; event++) {
-      const char *name = lb_ring_event((enum lb_varied)event), *cell[CELLS];
+      const char *name = lb_timing_event_name((enum lb_varied)event), *cell[CELLS];
       char words[64], interval[64];
       find_row(cell, drawing, name, table);
       const char *line = line_of(note, block[end], name);
