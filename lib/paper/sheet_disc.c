@@ -13,11 +13,11 @@
 #include "paper/answer_cutoff_page.h"
 #include "paper/label.h"
 #include "paper/sheet_disc_tracks.h"
+#include "paper/sheet_grid.h"
 #include "paper/text.h"
 #include "stroke/timing.h"
 
 #include <math.h>
-#include <stdarg.h>
 
 static const char title[] = "Switch disc";
 
@@ -358,70 +358,44 @@ static void draw_template(struct lb_drawing *drawing, const struct disc *disc) {
   lb_text_free(&legend);
 }
 
-/* A table with cells of its own. */
-enum {
-  COLUMNS_MOST = 8,
-  ROWS_MOST = 1 + LB_CYLINDERS_MOST,
-  CELL_SIZE = 64
-};
-struct grid {
-  char text[ROWS_MOST * COLUMNS_MOST][CELL_SIZE];
-  int cells, columns;
-};
-
-__attribute__((format(printf, 2, 3))) static void add_cell(struct grid *grid, const char *format,
-                                                           ...) {
-  va_list arguments;
-  va_start(arguments, format);
-  lb_format_list(grid->text[grid->cells++], CELL_SIZE, format, arguments);
-  va_end(arguments);
-}
-
 /* Draw a table as wide as `share[columns]` says of the box. */
 static struct lb_box draw_grid(struct lb_drawing *drawing, struct lb_box box,
-                               const struct grid *grid, const double *share) {
+                               const struct lb_grid *grid, const double *share) {
   const double below = 5; /* [mm] */
-  const char *cell[ROWS_MOST * COLUMNS_MOST];
-  double width[COLUMNS_MOST];
-  for (int i = 0; i < grid->cells; i++)
-    cell[i] = grid->text[i];
-  for (int i = 0; i < grid->columns; i++)
-    width[i] = share[i] * (box.right - box.left);
-  box = lb_sheet_table(drawing, box, LB_LETTERS_NORMAL, cell, grid->cells / grid->columns,
-                       grid->columns, width);
+  box = lb_grid_draw(drawing, box, LB_LETTERS_NORMAL, grid, share, box.right - box.left);
   box.top -= below;
   return box;
 }
 
 /* A row for an end of a track. Dividers go from the mark the shorter way. */
-static void add_edge_row(struct grid *grid, const struct disc *disc, int track,
+static void add_edge_row(struct lb_grid *grid, const struct disc *disc, int track,
                          const struct lb_disc_edge *edge) {
   const double radius = disc->track[track].radius;
   bool back = edge->place <= LB_PI;
   double way = back ? edge->place : turn - edge->place;
-  add_cell(grid, "%c %s", letter_of(track), lb_disc_track_name(&disc->track[track]));
-  add_cell(grid, "%s: %s", edge == &disc->track[track].on ? "on" : "off",
-           lb_timing_event_name(edge->event));
-  add_cell(grid, "%s", lb_show_number(edge->angle / LB_DEGREE, 1).text);
-  add_cell(grid, "%s", lb_show_number(edge->lead / LB_DEGREE, 1).text);
-  add_cell(grid, "%s", lb_show_crank(edge->place, 1).text);
-  add_cell(grid, "%.1f %s", way / LB_DEGREE, back ? "back" : "ahead");
-  add_cell(grid, "%s", lb_disc_length(disc->sheet, radius * way).text);
-  add_cell(grid, "%s", lb_disc_length(disc->sheet, 2 * radius * sin(way / 2)).text);
+  lb_grid_add(grid, "%c %s", letter_of(track), lb_disc_track_name(&disc->track[track]));
+  lb_grid_add(grid, "%s: %s", edge == &disc->track[track].on ? "on" : "off",
+              lb_timing_event_name(edge->event));
+  lb_grid_add(grid, "%s", lb_show_number(edge->angle / LB_DEGREE, 1).text);
+  lb_grid_add(grid, "%s", lb_show_number(edge->lead / LB_DEGREE, 1).text);
+  lb_grid_add(grid, "%s", lb_show_crank(edge->place, 1).text);
+  lb_grid_add(grid, "%.1f %s", way / LB_DEGREE, back ? "back" : "ahead");
+  lb_grid_add(grid, "%s", lb_disc_length(disc->sheet, radius * way).text);
+  lb_grid_add(grid, "%s", lb_disc_length(disc->sheet, 2 * radius * sin(way / 2)).text);
 }
 
 static struct lb_box draw_edges(struct lb_drawing *drawing, const struct disc *disc,
                                 struct lb_box box) {
   static const double share[] = {0.17, 0.19, 0.12, 0.10, 0.10, 0.12, 0.10, 0.10};
-  struct grid grid = {.columns = sizeof share / sizeof share[0]};
-  add_cell(&grid, "track");
-  add_cell(&grid, "switched");
-  add_cell(&grid, "event after\nown dead\ncentre [deg]");
-  add_cell(&grid, "switched\nahead by\n[deg]");
-  add_cell(&grid, "on the\ndisc [deg]");
-  add_cell(&grid, "from the\nmark the\nshorter way\n[deg]");
-  add_cell(&grid, "arc");
-  add_cell(&grid, "chord");
+  struct lb_grid grid = {.columns = sizeof share / sizeof share[0]};
+  lb_grid_add(&grid, "track");
+  lb_grid_add(&grid, "switched");
+  lb_grid_add(&grid, "event after\nown dead\ncentre [deg]");
+  lb_grid_add(&grid, "switched\nahead by\n[deg]");
+  lb_grid_add(&grid, "on the\ndisc [deg]");
+  lb_grid_add(&grid, "from the\nmark the\nshorter way\n[deg]");
+  lb_grid_add(&grid, "arc");
+  lb_grid_add(&grid, "chord");
   for (int i = 0; i < disc->tracks; i++) {
     add_edge_row(&grid, disc, i, &disc->track[i].on);
     add_edge_row(&grid, disc, i, &disc->track[i].off);
@@ -432,22 +406,22 @@ static struct lb_box draw_edges(struct lb_drawing *drawing, const struct disc *d
 static struct lb_box draw_windows(struct lb_drawing *drawing, const struct disc *disc,
                                   struct lb_box box) {
   static const double share[] = {0.22, 0.14, 0.12, 0.12, 0.12, 0.12};
-  struct grid grid = {.columns = sizeof share / sizeof share[0]};
-  add_cell(&grid, "track");
-  add_cell(&grid, "middle radius");
-  add_cell(&grid, "on [deg]");
-  add_cell(&grid, "on, arc");
-  add_cell(&grid, "off [deg]");
-  add_cell(&grid, "off, arc");
+  struct lb_grid grid = {.columns = sizeof share / sizeof share[0]};
+  lb_grid_add(&grid, "track");
+  lb_grid_add(&grid, "middle radius");
+  lb_grid_add(&grid, "on [deg]");
+  lb_grid_add(&grid, "on, arc");
+  lb_grid_add(&grid, "off [deg]");
+  lb_grid_add(&grid, "off, arc");
   for (int i = 0; i < disc->tracks; i++) {
     const struct lb_disc_track *track = &disc->track[i];
     double off = turn - track->window;
-    add_cell(&grid, "%c %s", letter_of(i), lb_disc_track_name(track));
-    add_cell(&grid, "%s", lb_disc_length(disc->sheet, track->radius).text);
-    add_cell(&grid, "%.1f", track->window / LB_DEGREE);
-    add_cell(&grid, "%s", lb_disc_length(disc->sheet, track->radius * track->window).text);
-    add_cell(&grid, "%.1f", off / LB_DEGREE);
-    add_cell(&grid, "%s", lb_disc_length(disc->sheet, track->radius * off).text);
+    lb_grid_add(&grid, "%c %s", letter_of(i), lb_disc_track_name(track));
+    lb_grid_add(&grid, "%s", lb_disc_length(disc->sheet, track->radius).text);
+    lb_grid_add(&grid, "%.1f", track->window / LB_DEGREE);
+    lb_grid_add(&grid, "%s", lb_disc_length(disc->sheet, track->radius * track->window).text);
+    lb_grid_add(&grid, "%.1f", off / LB_DEGREE);
+    lb_grid_add(&grid, "%s", lb_disc_length(disc->sheet, track->radius * off).text);
   }
   return draw_grid(drawing, box, &grid, share);
 }
@@ -455,12 +429,12 @@ static struct lb_box draw_windows(struct lb_drawing *drawing, const struct disc 
 static struct lb_box draw_switches(struct lb_drawing *drawing, const struct disc *disc,
                                    struct lb_box box) {
   static const double share[] = {0.15, 0.35};
-  struct grid grid = {.columns = sizeof share / sizeof share[0]};
-  add_cell(&grid, "cylinder");
-  add_cell(&grid, "switches, from the pointer [deg]");
+  struct lb_grid grid = {.columns = sizeof share / sizeof share[0]};
+  lb_grid_add(&grid, "cylinder");
+  lb_grid_add(&grid, "switches, from the pointer [deg]");
   for (int i = 0; i < disc->machine->cylinders; i++) {
-    add_cell(&grid, "%d", i + 1);
-    add_cell(&grid, "%s", switch_degrees(disc, i).text);
+    lb_grid_add(&grid, "%d", i + 1);
+    lb_grid_add(&grid, "%s", switch_degrees(disc, i).text);
   }
   return draw_grid(drawing, box, &grid, share);
 }
