@@ -226,11 +226,11 @@ static void add_template(struct lb_drawing *drawing, const struct lb_valve_cam *
               "within %s mm of their shape.",
               lb_show_number(LB_CAM_CHORD_TOLERANCE / LB_MILLIMETRE, 3).text);
   drawing->failed |= note.failed;
-  const struct lb_template template = {.title = title,
-                                       .note = note.failed ? NULL : note.bytes,
-                                       .extent = lb_valve_cam_box(drawing, cam),
-                                       .draw = lb_valve_cam_draw,
-                                       .context = cam};
+  struct lb_template template = {.title = title,
+                                 .note = note.failed ? NULL : note.bytes,
+                                 .draw = lb_valve_cam_draw,
+                                 .context = cam};
+  lb_sheet_measure(drawing, &template);
   lb_sheet_template(drawing, cam->sheet, &template);
   lb_text_free(&note);
 }

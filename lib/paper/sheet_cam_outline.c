@@ -238,24 +238,3 @@ void lb_valve_cam_draw(struct lb_drawing *drawing, const void *context) {
   draw_name(drawing, cam);
   draw_marks(drawing, cam);
 }
-
-struct lb_box lb_valve_cam_box(struct lb_drawing *drawing, const struct lb_valve_cam *cam) {
-  const double around = 1; /* [mm] texts keep their size where a printer is made up for */
-  const double far = 10 * pitch_of(cam) + 1e3;
-  const struct lb_view whole = {{0, 0}, 1, 1, {-far, -far, far, far}};
-  struct lb_box box = {0, 0, 0, 0};
-  struct lb_drawing trial = {0};
-  lb_drawing_page(&trial, "", 1, 1);
-  lb_drawing_view(&trial, &whole);
-  lb_valve_cam_draw(&trial, cam);
-  for (size_t i = 0; i < trial.shapes; i++) {
-    struct lb_box part = lb_drawing_box(&trial, &trial.shape[i]);
-    box.left = fmin(box.left, part.left - around);
-    box.bottom = fmin(box.bottom, part.bottom - around);
-    box.right = fmax(box.right, part.right + around);
-    box.top = fmax(box.top, part.top + around);
-  }
-  drawing->failed |= trial.failed;
-  lb_drawing_free(&trial);
-  return box;
-}

@@ -41,10 +41,6 @@ struct lb_shown lb_valve_cam_crank(const struct lb_valve_cam *cam, double angle)
  * context  a struct lb_valve_cam */
 void lb_valve_cam_draw(struct lb_drawing *drawing, const void *context);
 
-/* The box around all that lb_valve_cam_draw draws, found by drawing it elsewhere; memory running
- * out there is told to the drawing. */
-struct lb_box lb_valve_cam_box(struct lb_drawing *drawing, const struct lb_valve_cam *cam);
-
 /* Add the radii of an end's cams, in blocks side by side on as many pages as it takes.
  * cam  cam[LB_VALVES]
  * Fails as lb_cam_profile_radius. */
