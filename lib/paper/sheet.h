@@ -39,7 +39,7 @@ struct lb_sheet {
   uint32_t checksum;   /* of its bytes, see base/checksum.h */
   const char *changes; /* what the command line changed of it, "" for nothing [UTF-8] */
   enum lb_paper_size size;
-  double measured[2]; /* [mm] what the bars of 100 mm in x and y measured on paper; 100: true */
+  double measured[2]; /* [mm] what the bars in x and y measured on paper; LB_SHEET_BAR: true */
   bool cutting;       /* for a machine that cuts: templates without paper around them */
 };
 
@@ -54,6 +54,9 @@ extern const struct lb_pen lb_pen_cut;    /* 0.13 mm on the layer of cuts */
 #define LB_LETTERS_SMALL 2.6
 #define LB_LETTERS_NORMAL 3.2
 #define LB_LETTERS_TITLE 5.5
+
+/* True length of the bars on a template that the printer is checked by [mm]. */
+#define LB_SHEET_BAR 100.0
 
 /* Width of the border of a page that printers may leave white [mm]. */
 #define LB_SHEET_MARGIN 10.0

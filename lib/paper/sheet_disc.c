@@ -242,8 +242,8 @@ static void draw_notes(struct lb_drawing *drawing, const struct disc *disc) {
   const struct lb_lettering lettering = {.size = LB_LETTERS_SMALL, .align = LB_ALIGN_MIDDLE};
   const struct lb_label_ring ring = {.radius = rim(disc) + off, .spare = spare, .gap = gap};
   /* letters keep their size where a correction draws the disc smaller */
-  const double *measured = disc->sheet->measured, true_bar = 100;
-  double grown = fmax(fmax(measured[0], measured[1]) / true_bar, 1);
+  const double *measured = disc->sheet->measured;
+  double grown = fmax(fmax(measured[0], measured[1]) / LB_SHEET_BAR, 1);
   struct note note[NOTES_MOST];
   struct lb_label label[NOTES_MOST];
   size_t notes = collect_notes(note, disc);
