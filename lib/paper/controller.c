@@ -129,7 +129,7 @@ enum lb_status lb_controller_test(const struct lb_controller *controller, struct
   if (controller->speed <= greatest)
     return LB_OK;
   return lb_error_set(error, LB_NO_ANSWER,
-                      "at %.4g rpm the valves cannot follow their signals in any row; %.1f rpm or "
+                      "at %.5g rpm the valves cannot follow their signals in any row; %.1f rpm or "
                       "less would do, or valves with shorter delays",
                       controller->speed / LB_RPM, floor(greatest / LB_RPM * 10) / 10);
 }
