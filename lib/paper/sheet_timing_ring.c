@@ -23,7 +23,7 @@ enum {
 /* Measures as multiples of the letters' size [1]. */
 static const double one_ring_width = 3.2, two_ring_width = 2.5; /* of one ring, of each of two */
 static const double scale_width = 2.4;
-static const double stub = 0.5;       /* a line goes on straight beyond its ring */
+static const double beyond = 0.5;     /* a line goes on straight beyond its ring */
 static const double triangle = 1.1;   /* mark of a dead centre */
 static const double label_off = 1.4;  /* from the ring to the labels */
 static const double line_pitch = 1.2; /* from one line of a label to the next */
@@ -156,7 +156,7 @@ static void set_words(struct lb_ring_label *text, const char *words, bool tall) 
 
 /* Where the leaders of an end's labels start: at the end of the lines of events. */
 static double leader_start(const struct lb_ring *ring, int side, enum lb_end end) {
-  double off = stub * ring->letters;
+  double off = beyond * ring->letters;
   return side == INSIDE ? ring->inner[end] - off : ring->outer[end] + off;
 }
 
@@ -366,7 +366,7 @@ static void draw_seats(struct lb_drawing *drawing, const struct lb_sheet *sheet,
 static void draw_end(struct lb_drawing *drawing, const struct lb_sheet *sheet,
                      const struct lb_ring *ring, enum lb_end end) {
   const struct lb_machine *machine = sheet->paper->machine;
-  double off = stub * ring->letters, inner = ring->inner[end], outer = ring->outer[end];
+  double off = beyond * ring->letters, inner = ring->inner[end], outer = ring->outer[end];
   for (int phase = 0; phase < LB_RING_PHASES; phase++)
     draw_phase(drawing, sheet, ring, end, phase);
   lb_drawing_circle(drawing, &lb_pen_normal, ring->centre, inner);
