@@ -227,22 +227,8 @@ static void ck_figures_as_noted(const struct lb_drawing *drawing, const char *no
   }
 }
 
-static struct lb_machine demo(const char *name) {
-  struct lb_machine machine;
-  struct lb_textfile *text;
-  struct lb_errors errors = {0};
-  char path[64];
-  snprintf(path, sizeof path, "data/machines/%s.ini", name);
-  ck_assert_int_eq(lb_textfile_read(&text, support_source(path), &errors), LB_OK);
-  ck_assert_int_eq(lb_machine_read(&machine, NULL, text, &errors), LB_OK);
-  lb_textfile_free(text);
-  return machine;
-}
-
-static const char *const demos[] = {"launch", "organ", "pump", "tractor", "trolley"};
-
 START_TEST(figures_are_those_of_the_note) {
-  struct lb_machine machine = demo(demos[_i]);
+  struct lb_machine machine = machine_text_demo(_i);
   for (int rule = 0; rule < 3; rule++)
     for (int inch = 0; inch < 2; inch++) {
       struct sheet_maker maker;
@@ -421,8 +407,7 @@ int main(void) {
   tcase_add_test(tables, tables_by_arithmetic);
   tcase_add_test(tables, a_turn_is_nothing);
   tcase_add_test(tables, tolerances_say_their_limits);
-  tcase_add_loop_test(tables, figures_are_those_of_the_note, 0,
-                      (int)(sizeof demos / sizeof demos[0]));
+  tcase_add_loop_test(tables, figures_are_those_of_the_note, 0, MACHINE_TEXT_DEMOS);
   tcase_add_test(tables, recipe_knows_the_offset);
   tcase_add_test(tables, says_how_it_turns);
   tcase_set_timeout(all, 120);
