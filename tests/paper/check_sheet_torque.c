@@ -14,6 +14,8 @@
 #include "support.h"
 
 #include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
 
 static const double degree = LB_PI / 180, turn = 2 * LB_PI;
 /* [mm] widths and dashes of the pens, and distance of the hatching. */
@@ -261,6 +263,17 @@ static void check_arcs(const struct seen *s) {
   ck_close(hatched, area, pieces * dead_spacing * (longest + dead_spacing));
 }
 
+/* The first label that begins so says a crank angle to the nearest degree of a turn. */
+static void check_extreme(const struct lb_drawing *drawing, const char *name, double angle) {
+  const struct lb_shape *shape = probe_find(drawing, 0, name);
+  ck_assert_msg(shape != NULL, "'%s' is missing", name);
+  const char *at = strstr(probe_letters(drawing, shape), " at ");
+  ck_assert_ptr_nonnull(at);
+  double said = strtod(at + strlen(" at "), NULL);
+  ck_assert(said >= 0 && said < 360);
+  ck_close(remainder(said - angle / degree, 360), 0, 0.5 + SOLVER);
+}
+
 /* Draw and look at all of it. */
 static void check_sheet(struct sheet_maker *maker) {
   struct lb_drawing drawing = {0};
@@ -285,6 +298,8 @@ static void check_sheet(struct sheet_maker *maker) {
   check_level(&s, RUNNING, load_width, load_dash, load > 0, load);
   check_level(&s, STANDSTILL, load_width, load_dash, load > 0, load);
   check_arcs(&s);
+  check_extreme(&drawing, "greatest ", maker->detail.running.greatest_angle);
+  check_extreme(&drawing, "least ", maker->detail.running.least_angle);
   lb_drawing_free(&drawing);
 }
 
