@@ -51,7 +51,7 @@ static bool options_fit(const struct options *options) {
     return false;
   }
   enum format format = format_of(options->output);
-  bool corrected = options->measured[0] != 100 || options->measured[1] != 100;
+  bool corrected = options->measured[0] != LB_SHEET_BAR || options->measured[1] != LB_SHEET_BAR;
   if (format == FORMATS)
     message_usage(command, "--output: '%s' ends in none of .pdf, .svg, .png and .dxf",
                   options->output);

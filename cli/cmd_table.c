@@ -14,8 +14,8 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-static const double tolerance = 0.1 * LB_PI / 180; /* [rad] of interpolation */
-static const double step_bar = 0.05 * LB_BAR;      /* [Pa] round pressures, gauge */
+static const double tolerance = 0.1 * LB_DEGREE; /* [rad] of interpolation */
+static const double step_bar = 0.05 * LB_BAR;    /* [Pa] round pressures, gauge */
 static const double step_psi = 1 * LB_PSI;
 
 static const struct option_row rows[] = {

@@ -4,11 +4,11 @@
  */
 #include "options.h"
 
-#include "base/constants.h"
-#include "base/units.h"
 #include "command.h"
 #include "message.h"
 
+#include "base/constants.h"
+#include "base/units.h"
 #include "paper/controller.h"
 #include "paper/drawing_cairo.h"
 #include "paper/text.h"
@@ -26,9 +26,8 @@ enum {
   LETTERS_SIZE = 2 * ROWS_MOST + 2 /* ":" and two bytes for each letter */
 };
 
-static const double disc_most = 100;                     /* [m] wider than any flywheel */
-static const double speed_most = 10000 * 2 * LB_PI / 60; /* [rad/s] faster than any such crank */
-static const double bar_length = 100;                    /* [mm] of the bars on templates */
+static const double disc_most = 100;             /* [m] wider than any flywheel */
+static const double speed_most = 10000 * LB_RPM; /* [rad/s] faster than any such crank */
 static const double measured_least = 80,
                     measured_most = 120; /* [mm] beyond is no printer's error */
 
@@ -322,7 +321,7 @@ bool options_read(struct options *options, const struct command *command, int ar
   char letters[LETTERS_SIZE];
   describe(list, letters, command->options);
   *options = (struct options){
-      .command = command, .rule = LB_ATMOSPHERIC, .measured = {bar_length, bar_length}};
+      .command = command, .rule = LB_ATMOSPHERIC, .measured = {LB_SHEET_BAR, LB_SHEET_BAR}};
   opterr = 0;
   for (int found; (found = getopt_long(argc, argv, letters, list, NULL)) != -1;) {
     const struct option_row *row = found == '?' || found == ':' ? NULL : row_of(command, found);

@@ -35,7 +35,7 @@ struct options {
   int page;              /* 1 ...; 0: all */
   enum lb_paper_size paper;
   double dpi;            /* 0: not said */
-  double measured[2];    /* [mm] of the bars; 100 unless --print-correction */
+  double measured[2];    /* [mm] of the bars; LB_SHEET_BAR unless --print-correction */
   double speed;          /* [rad/s] of the crank; 0: not said */
   const char *from, *to; /* pressures as typed, or NULL: gauge needs the machine's surroundings */
   const char *c_header;  /* prefix of a C header, or NULL */

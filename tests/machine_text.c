@@ -9,17 +9,9 @@
 #include <stdio.h>
 #include <string.h>
 
-const char machine_text_least[] = "[cylinder]\n"
-                                  "bore = 50 mm\n"
-                                  "stroke = 100 mm\n"
-                                  "piston rod = 20 mm\n"
-                                  "dead volume cap end = 16 cm3\n"
-                                  "dead volume rod end = 18 cm3\n"
-                                  "[supply]\n"
-                                  "pressure = 6 bar gauge\n"
-                                  "[linkage]\n"
-                                  "kind = swinging\n"
-                                  "pivot distance = 330 mm\n";
+const char machine_text_least[] = MACHINE_TEXT_CYLINDER "[linkage]\n"
+                                                        "kind = swinging\n"
+                                                        "pivot distance = 330 mm\n";
 
 static struct lb_textfile *read_text(struct lb_machine *machine, struct lb_given *given,
                                      const char *text, const char *override,
@@ -47,6 +39,19 @@ struct lb_textfile *machine_text_keep(struct lb_machine *machine, struct lb_give
 struct lb_machine machine_text(const char *text, const char *override) {
   struct lb_machine machine;
   lb_textfile_free(machine_text_keep(&machine, NULL, text, override));
+  return machine;
+}
+
+struct lb_machine machine_text_demo(int index) {
+  static const char *const names[MACHINE_TEXT_DEMOS] = {"launch", "organ", "pump", "tractor",
+                                                        "trolley"};
+  char path[64];
+  struct lb_textfile *file;
+  struct lb_machine machine;
+  snprintf(path, sizeof path, "data/machines/%s.ini", names[index]);
+  ck_assert_int_eq(lb_textfile_read(&file, support_source(path), NULL), LB_OK);
+  ck_assert_int_eq(lb_machine_read(&machine, NULL, file, NULL), LB_OK);
+  lb_textfile_free(file);
   return machine;
 }
 

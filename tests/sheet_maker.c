@@ -4,6 +4,7 @@
  */
 #include "sheet_maker.h"
 
+#include "machine_text.h"
 #include "support.h"
 
 static enum lb_status choose(struct lb_choice *choice, const struct lb_cycle *cycle,
@@ -48,4 +49,18 @@ bool sheet_maker_begin(struct sheet_maker *maker, const struct lb_machine *machi
 void sheet_maker_end(struct sheet_maker *maker) {
   lb_cycle_free(maker->cycle);
   *maker = (struct sheet_maker){.cycle = NULL};
+}
+
+void sheet_maker_demos(void (*check)(struct sheet_maker *maker)) {
+  static struct sheet_maker maker;
+  for (int i = 0; i < MACHINE_TEXT_DEMOS; i++)
+    for (int inch = 0; inch < 2; inch++)
+      for (int size = 0; size < LB_PAPER_SIZES; size++) {
+        struct lb_machine machine = machine_text_demo(i);
+        ck_assert(sheet_maker_begin(&maker, &machine));
+        maker.sheet.inch = inch;
+        maker.sheet.size = (enum lb_paper_size)size;
+        check(&maker);
+        sheet_maker_end(&maker);
+      }
 }

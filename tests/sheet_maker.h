@@ -28,4 +28,7 @@ bool sheet_maker_begin_rule(struct sheet_maker *maker, const struct lb_machine *
 
 void sheet_maker_end(struct sheet_maker *maker);
 
+/* Call for a sheet of every demo machine, in both units and on all papers. */
+void sheet_maker_demos(void (*check)(struct sheet_maker *maker));
+
 #endif

@@ -11,21 +11,11 @@
 
 static const double degree = LB_PI / 180;
 
-const char timing_maker_yoke[] = "[cylinder]\n"
-                                 "bore = 50 mm\n"
-                                 "stroke = 100 mm\n"
-                                 "piston rod = 20 mm\n"
-                                 "dead volume cap end = 16 cm3\n"
-                                 "dead volume rod end = 18 cm3\n"
-                                 "[supply]\n"
-                                 "pressure = 6 bar gauge\n"
-                                 "[linkage]\n"
-                                 "kind = yoke\n"
-                                 "[timing]\n"
-                                 "inlet opens = -6 deg\n"
-                                 "cut-off = 60 deg\n"
-                                 "release = 150 deg\n"
-                                 "exhaust closes = 300 deg\n";
+const char timing_maker_yoke[] = MACHINE_TEXT_YOKE "[timing]\n"
+                                                   "inlet opens = -6 deg\n"
+                                                   "cut-off = 60 deg\n"
+                                                   "release = 150 deg\n"
+                                                   "exhaust closes = 300 deg\n";
 
 const char timing_maker_odd[] = "[machine]\n"
                                 "name = A machine with all that makes a sheet long\n"

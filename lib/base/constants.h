@@ -34,6 +34,9 @@
 #define LB_BAR 1e5
 #define LB_INCH 0.0254
 #define LB_PSI (0.45359237 * 9.80665 / (LB_INCH * LB_INCH))
+#define LB_MILLIMETRE 1e-3                          /* [m] */
+#define LB_DEGREE (LB_PI / 180)                     /* [rad] */
+#define LB_RPM (2 * LB_PI / 60)                     /* [rad/s] */
 #define LB_CUBIC_CENTIMETRE 1e-6                    /* [m3] */
 #define LB_CUBIC_INCH (LB_INCH * LB_INCH * LB_INCH) /* [m3] */
 

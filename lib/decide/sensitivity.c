@@ -148,7 +148,7 @@ static double margin_left(double distance, void *context) {
 /* How far the event can go at all [rad]. */
 static double room(const struct moved *s) {
   const struct lb_timing *t = &s->machine.timing[s->end];
-  double turn = 2 * LB_PI, most = LB_TOLERANCE_MOST_DEG * LB_PI / 180;
+  double turn = 2 * LB_PI, most = LB_TOLERANCE_MOST_DEG * LB_DEGREE;
   double here = event_angle(&s->machine, s->end, s->cutoff, s->event);
   double cutoff = s->cutoff[s->end];
   const double before[] = {[LB_VARIED_INLET_OPENS] = fmax(t->exhaust_closes - turn, -LB_PI / 2),

@@ -18,8 +18,8 @@ extern "C" {
 #endif
 
 /* Units in which the limits are written. */
-#define LB_ROW_DEGREE (LB_PI / 180)               /* [rad] */
-#define LB_ROW_RPM (2 * LB_PI / 60)               /* [rad/s] */
+#define LB_ROW_DEGREE LB_DEGREE                   /* [rad] */
+#define LB_ROW_RPM LB_RPM                         /* [rad/s] */
 #define LB_ROW_BAR LB_BAR                         /* [Pa] */
 #define LB_ROW_CELSIUS(t) ((t) + LB_ZERO_CELSIUS) /* [K] */
 

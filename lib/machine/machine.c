@@ -40,8 +40,8 @@ bool lb_machine_assumes(const struct lb_machine *machine) {
 
 void lb_machine_defaults(struct lb_machine *machine) {
   /* Common practice, without a source. */
-  const double track_width = 6e-3, least_arc = 2e-3;    /* [m] */
-  const double pressure_angle_limit = 30 * LB_PI / 180; /* [rad] */
+  const double track_width = 6e-3, least_arc = 2e-3;  /* [m] */
+  const double pressure_angle_limit = 30 * LB_DEGREE; /* [rad] */
   double room_temperature = 20 + LB_ZERO_CELSIUS;
   *machine = (struct lb_machine){.name = "Unnamed machine",
                                  .cylinders = 1,

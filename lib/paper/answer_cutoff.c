@@ -10,6 +10,10 @@
 
 #include <math.h>
 
+const char lb_page_cautions[] =
+    "A crank under air starts by itself: vent before you reach in. Your local rules for pressure "
+    "equipment, and licensed trades, come first.";
+
 const char *lb_page_end(enum lb_end end) {
   return end == LB_CAP_END ? "cap end" : "rod end";
 }
@@ -67,9 +71,8 @@ void lb_page_end_note(struct lb_cutoff_page *page) {
   for (size_t i = 0; i < paper->warnings; i++)
     lb_text_wrap(page->out, LB_PAGE_WIDTH, "  - ", "    ",
                  lb_show_sentence(&page->style, paper->warning[i].text).text);
-  lb_text_add(page->out,
-              "\nA crank under air starts by itself: vent before you reach in. Your local rules\n"
-              "for pressure equipment, and licensed trades, come first.\n");
+  lb_text_add(page->out, "\n");
+  lb_text_wrap(page->out, LB_PAGE_WIDTH, "", "", lb_page_cautions);
 }
 
 /* Everything about the choice that was asked for. */

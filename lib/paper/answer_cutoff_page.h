@@ -38,6 +38,9 @@ struct lb_cutoff_page {
   bool pushes;       /* the supply is above back pressure; else there are no figures to show */
 };
 
+/* What stands below every note and sheet. */
+extern const char lb_page_cautions[];
+
 /* "cap end", "rod end". */
 const char *lb_page_end(enum lb_end end);
 

@@ -17,25 +17,24 @@ enum {
   POINTS = DEGREES + 1
 };
 
-static const double degree = LB_PI / 180;
-
 /* What the air does at an event: before and after it. */
 struct event {
-  const char *label;
-  double angle;
+  enum lb_varied event;
   double pressure[2], temperature[2];
 };
 
 static void add_event(struct lb_cutoff_page *page, struct lb_table *table, enum lb_end end,
                       const struct event *e) {
   const struct lb_style *style = &page->style;
-  double travel = lb_timing_stroke_fraction(page->machine, end, e->angle);
-  double volume = lb_timing_volume(page->machine, end, e->angle);
+  double cutoff = page->paper->detail->revolution.end[end].cutoff;
+  double angle = lb_timing_event(page->machine, end, e->event, cutoff);
+  double travel = lb_timing_stroke_fraction(page->machine, end, angle);
+  double volume = lb_timing_volume(page->machine, end, angle);
   double full = page->machine->dead_volume[end] +
                 lb_machine_area(page->machine, end) * page->machine->linkage.stroke;
   int decimals = lb_show_decimals(style, LB_SHOW_VOLUME, &full, 1);
-  lb_table_cell(table, "  %s", e->label);
-  lb_table_cell(table, "%s", lb_page_angle(true, e->angle).text);
+  lb_table_cell(table, "  %s", lb_timing_event_name(e->event));
+  lb_table_cell(table, "%s", lb_page_angle(true, angle).text);
   lb_table_cell(table, "%s", lb_show(style, LB_SHOW_SHARE, travel).text);
   lb_table_cell(table, "%s",
                 lb_show_number(lb_show_value(style, LB_SHOW_VOLUME, volume), decimals).text);
@@ -53,24 +52,17 @@ static void add_event(struct lb_cutoff_page *page, struct lb_table *table, enum 
 /* The four events of an end. */
 static void add_events(struct lb_cutoff_page *page, enum lb_end end) {
   const struct lb_machine *m = page->machine;
-  const struct lb_timing *timing = &m->timing[end];
-  const struct lb_end_turn *e = &page->paper->detail->revolution.end[end];
-  const struct lb_turn *t = &e->turn;
+  const struct lb_turn *t = &page->paper->detail->revolution.end[end].turn;
   double p_s = m->supply_pressure, p_e = m->back_pressure;
   const struct event events[] = {
-      {"inlet opens",
-       timing->inlet_opens,
+      {LB_VARIED_INLET_OPENS,
        {t->compression_pressure, p_s},
        {t->compression_temperature, t->filled_temperature}},
-      {"cut-off", e->cutoff, {p_s, p_s}, {t->cutoff_temperature, t->cutoff_temperature}},
-      {"release",
-       timing->release,
+      {LB_VARIED_CUTOFF, {p_s, p_s}, {t->cutoff_temperature, t->cutoff_temperature}},
+      {LB_VARIED_RELEASE,
        {t->release_pressure, p_e},
        {t->release_temperature, t->exhaust_temperature}},
-      {"exhaust closes",
-       timing->exhaust_closes,
-       {p_e, p_e},
-       {t->closing_temperature, t->closing_temperature}}};
+      {LB_VARIED_EXHAUST_CLOSES, {p_e, p_e}, {t->closing_temperature, t->closing_temperature}}};
   struct lb_table *table = lb_table_new("<>>>>>>>");
   const char *pressure = lb_show_unit(&page->style, LB_SHOW_GAUGE);
   const char *temperature = lb_show_unit(&page->style, LB_SHOW_TEMPERATURE);
@@ -142,7 +134,7 @@ static void add_torque(struct lb_record *record, const struct lb_cycle *cycle,
   lb_record_close(record);
   lb_record_open_list(record, "torque_nm");
   for (int i = 0; i < POINTS; i++)
-    lb_record_number(record, NULL, lb_torque_machine(cycle, cutoff, LB_RUNNING, i * degree));
+    lb_record_number(record, NULL, lb_torque_machine(cycle, cutoff, LB_RUNNING, i * LB_DEGREE));
   lb_record_close(record);
   lb_record_close(record);
 }
@@ -173,7 +165,7 @@ static void add_point(struct lb_record *record, const struct lb_machine *machine
                       const struct lb_cycle *cycle, const double *cutoff, int degrees) {
   static const char *const pressure_key[] = {"cap_pressure_pa", "rod_pressure_pa"};
   static const char *const volume_key[] = {"cap_volume_m3", "rod_volume_m3"};
-  double angle = degrees * degree, pressure[LB_ENDS];
+  double angle = degrees * LB_DEGREE, pressure[LB_ENDS];
   lb_force_pressures(pressure, lb_cycle_force(cycle), cutoff, angle);
   lb_record_number(record, "angle_deg", degrees);
   lb_record_number(record, "torque_nm", lb_torque_machine(cycle, cutoff, LB_RUNNING, angle));

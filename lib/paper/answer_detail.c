@@ -16,17 +16,11 @@ enum {
   BAR = 26 /* columns of the longest bar */
 };
 
-static const double degree = LB_PI / 180;
-static const double millimetre = 1e-3; /* [m] */
 static const double same_pressure = 1; /* [Pa] less is no difference */
 /* The steps that a sensitivity is shown for: a share of the dead volume [1], of the supply [Pa]. */
 static const double dead_share = 0.1, supply_step = 0.1e5;
 
 static const char *const end_name[] = {[LB_CAP_END] = "cap end", [LB_ROD_END] = "rod end"};
-static const char *const event_name[] = {[LB_VARIED_INLET_OPENS] = "inlet opens",
-                                         [LB_VARIED_CUTOFF] = "cut-off",
-                                         [LB_VARIED_RELEASE] = "release",
-                                         [LB_VARIED_EXHAUST_CLOSES] = "exhaust closes"};
 
 /* Add a paragraph that was put together in a text of its own, and release that. */
 static void add_paragraph(const struct lb_detail_page *page, struct lb_text *line) {
@@ -42,11 +36,6 @@ static struct lb_shown torque(const struct lb_detail_page *page, double value) {
 }
 
 /* Torques of one sentence, in one precision. */
-/* To the nearest degree, 0 ... 359. */
-static double whole_degrees(double angle) {
-  return fmod(round(angle / degree), 360);
-}
-
 static void add_torques(const struct lb_detail_page *page) {
   const struct lb_detail *d = page->detail;
   const double all[] = {d->revolution.mean_torque, d->running.least, d->running.greatest,
@@ -57,13 +46,13 @@ static void add_torques(const struct lb_detail_page *page) {
     shown[i] = lb_show_number(lb_show_value(&page->style, LB_SHOW_TORQUE, all[i]), decimals);
   const char *unit = lb_show_unit(&page->style, LB_SHOW_TORQUE);
   struct lb_text line = {0};
-  lb_text_add(&line,
-              "Running, the torque is %s %s on the mean, from %s %s at %.0f deg of the crank ",
-              shown[0].text, unit, shown[1].text, unit, whole_degrees(d->running.least_angle));
-  lb_text_add(&line, "to %s %s at %.0f deg. ", shown[2].text, unit,
-              whole_degrees(d->running.greatest_angle));
-  lb_text_add(&line, "At standstill it is at most %s %s, at %.0f deg.", shown[3].text, unit,
-              whole_degrees(d->standstill.greatest_angle));
+  lb_text_add(&line, "Running, the torque is %s %s on the mean, from %s %s at %s deg of the crank ",
+              shown[0].text, unit, shown[1].text, unit,
+              lb_show_crank(d->running.least_angle, 0).text);
+  lb_text_add(&line, "to %s %s at %s deg. ", shown[2].text, unit,
+              lb_show_crank(d->running.greatest_angle, 0).text);
+  lb_text_add(&line, "At standstill it is at most %s %s, at %s deg.", shown[3].text, unit,
+              lb_show_crank(d->standstill.greatest_angle, 0).text);
   add_paragraph(page, &line);
 }
 
@@ -71,8 +60,9 @@ static void add_torques(const struct lb_detail_page *page) {
 static void add_arcs(const struct lb_detail_page *page) {
   const struct lb_detail *d = page->detail;
   struct lb_text line = {0};
-  const double turn = 2 * LB_PI + degree / 1000; /* beyond it an arc ends in the next revolution */
-  bool everywhere = lb_detail_dead(d) >= 2 * LB_PI - degree / 1000;
+  /* beyond a turn an arc ends in the next revolution */
+  const double turn = 2 * LB_PI + LB_DEGREE / 1000;
+  bool everywhere = lb_detail_dead(d) >= 2 * LB_PI - LB_DEGREE / 1000;
   lb_text_add(&line, d->arcs == 0 ? "It starts" : "It does not start");
   if (page->machine->load_torque > 0)
     lb_text_add(&line, " against a load of %s", torque(page, page->machine->load_torque).text);
@@ -81,11 +71,11 @@ static void add_arcs(const struct lb_detail_page *page) {
   else if (everywhere)
     lb_text_add(&line, " from any position.");
   for (size_t i = 0; !everywhere && i < d->arcs; i++)
-    lb_text_add(&line, "%s %.1f to %.1f", i ? "," : " from", d->arc[i].from / degree,
-                d->arc[i].to / degree - (d->arc[i].to > turn ? 360 : 0));
+    lb_text_add(&line, "%s %.1f to %.1f", i ? "," : " from", d->arc[i].from / LB_DEGREE,
+                d->arc[i].to / LB_DEGREE - (d->arc[i].to > turn ? 360 : 0));
   if (!everywhere && d->arcs > 0)
     lb_text_add(&line, " deg: dead arcs of %.*f deg in 360, to be passed by hand or flywheel.",
-                lb_detail_dead(d) / degree < 10 ? 1 : 0, lb_detail_dead(d) / degree);
+                lb_detail_dead(d) / LB_DEGREE < 10 ? 1 : 0, lb_detail_dead(d) / LB_DEGREE);
   add_paragraph(page, &line);
 }
 
@@ -95,8 +85,8 @@ static void add_supplies(const struct lb_detail_page *page) {
   if (!s->best_found) {
     lb_text_add(&line, "No supply pressure starts it, not even from its best position.");
   } else {
-    lb_text_add(&line, "From its best position, %.0f deg, it starts with a supply of %s or more",
-                whole_degrees(s->best_angle), lb_show_pressure(&page->style, s->best).text);
+    lb_text_add(&line, "From its best position, %s deg, it starts with a supply of %s or more",
+                lb_show_crank(s->best_angle, 0).text, lb_show_pressure(&page->style, s->best).text);
     if (s->anywhere_found)
       lb_text_add(&line, ", from any with %s.", lb_show_pressure(&page->style, s->anywhere).text);
     else
@@ -191,8 +181,8 @@ static double step_of(char *name, size_t size, const struct lb_detail_page *page
               end);
     return supply_step;
   }
-  lb_format(name, size, "%s +1 deg%s%s", event_name[s->varied], comma, end);
-  return degree;
+  lb_format(name, size, "%s +1 deg%s%s", lb_timing_event_name(s->varied), comma, end);
+  return LB_DEGREE;
 }
 
 static const char *signed_number(char *text, size_t size, double value, int decimals) {
@@ -266,7 +256,7 @@ static void add_tolerances(const struct lb_detail_page *page, bool all, const ch
     for (int event = 0; page->machine->works[end] && event < LB_EVENTS; event++) {
       if (!all && event != LB_VARIED_CUTOFF)
         continue;
-      lb_table_cell(table, "  %s, %s", event_name[event], end_name[end]);
+      lb_table_cell(table, "  %s, %s", lb_timing_event_name((enum lb_varied)event), end_name[end]);
       add_interval(table, &d->work[end][event], unit, decimals);
       add_interval(table, &d->pressure[end][event], unit, decimals);
     }
@@ -278,14 +268,14 @@ static void add_tolerances(const struct lb_detail_page *page, bool all, const ch
 void lb_detail_tolerance(const struct lb_detail_page *page, bool all) {
   if (!page->detail->tolerances_found)
     return;
-  add_tolerances(page, all, "How far off before it costs, deg", degree, 1);
+  add_tolerances(page, all, "How far off before it costs, deg", LB_DEGREE, 1);
   if (page->disc > 0) {
     char title[96];
     bool in_inches = page->style.inch;
     const char *unit = lb_show_unit(&page->style, LB_SHOW_LENGTH);
     lb_format(title, sizeof title, "On a disc %.5g %s across, %s",
               lb_show_value(&page->style, LB_SHOW_LENGTH, page->disc), unit, unit);
-    add_tolerances(page, all, title, (in_inches ? LB_INCH : millimetre) / (page->disc / 2),
+    add_tolerances(page, all, title, (in_inches ? LB_INCH : LB_MILLIMETRE) / (page->disc / 2),
                    in_inches ? 2 : 1);
   }
 }
@@ -300,7 +290,7 @@ static void record_sensitivity(struct lb_record *record, const struct lb_machine
                                          [LB_VARIED_EXHAUST_CLOSES] = "exhaust_closes_deg",
                                          [LB_VARIED_DEAD_VOLUME] = "dead_volume_percent",
                                          [LB_VARIED_SUPPLY_PRESSURE] = "supply_pressure_pa"};
-  double step = 1, unit = degree; /* of `step`, in SI */
+  double step = 1, unit = LB_DEGREE; /* of `step`, in SI */
   if (s->varied == LB_VARIED_DEAD_VOLUME) {
     step = 100 * dead_share;
     unit = machine->dead_volume[s->end] / 100;
@@ -330,8 +320,8 @@ static void record_tolerance(struct lb_record *record, const struct lb_machine *
       continue;
     }
     lb_record_open(record, end_key[end]);
-    lb_record_number(record, "earlier", t->earlier / degree);
-    lb_record_number(record, "later", t->later / degree);
+    lb_record_number(record, "earlier", t->earlier / LB_DEGREE);
+    lb_record_number(record, "later", t->later / LB_DEGREE);
     lb_record_close(record);
   }
   lb_record_close(record);
@@ -342,8 +332,8 @@ static void record_starting(struct lb_record *record, const struct lb_detail *de
   lb_record_open_list(record, "dead_arcs_deg");
   for (size_t i = 0; i < detail->arcs; i++) {
     lb_record_open_list(record, NULL);
-    lb_record_number(record, NULL, detail->arc[i].from / degree);
-    lb_record_number(record, NULL, detail->arc[i].to / degree);
+    lb_record_number(record, NULL, detail->arc[i].from / LB_DEGREE);
+    lb_record_number(record, NULL, detail->arc[i].to / LB_DEGREE);
     lb_record_close(record);
   }
   lb_record_close(record);

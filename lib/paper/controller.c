@@ -17,7 +17,6 @@ static const double turn = 2 * LB_PI;
 static const double microsecond = 1e-6; /* [s] */
 
 const double lb_controller_change = 0.1;
-const double lb_controller_rpm = 2 * LB_PI / 60;
 const char *const lb_controller_end_key[LB_ENDS] = {[LB_CAP_END] = "cap", [LB_ROD_END] = "rod"};
 const struct lb_controller_switching lb_controller_switching[LB_SWITCHINGS] = {
     {LB_VARIED_INLET_OPENS, "inlet on", "inlet_on", "inlet_on_deg", "inlet_on_crank_deg",
@@ -130,10 +129,9 @@ enum lb_status lb_controller_test(const struct lb_controller *controller, struct
   if (controller->speed <= greatest)
     return LB_OK;
   return lb_error_set(error, LB_NO_ANSWER,
-                      "at %.4g rpm the valves cannot follow their signals in any row; %.1f rpm or "
+                      "at %.5g rpm the valves cannot follow their signals in any row; %.1f rpm or "
                       "less would do, or valves with shorter delays",
-                      controller->speed / lb_controller_rpm,
-                      floor(greatest / lb_controller_rpm * 10) / 10);
+                      controller->speed / LB_RPM, floor(greatest / LB_RPM * 10) / 10);
 }
 
 /* An angle after an end's own dead centre as a count of the encoder, or null without one. */
@@ -189,8 +187,7 @@ static void add_row(struct lb_record *record, const struct lb_controller *contro
   double greatest = lb_controller_greatest_speed(controller, row);
   lb_record_number(record, "supply_pressure_pa", row->supply_pressure);
   lb_record_truth(record, "own_supply", row->own);
-  lb_record_number_if(record, isfinite(greatest), "greatest_speed_rpm",
-                      greatest / lb_controller_rpm);
+  lb_record_number_if(record, isfinite(greatest), "greatest_speed_rpm", greatest / LB_RPM);
   lb_record_truth(record, "can_follow", controller->speed <= greatest);
 }
 
@@ -199,7 +196,7 @@ static void add_table(struct lb_record *record, const struct lb_controller *cont
   const struct lb_schedule *schedule = controller->schedule;
   lb_record_text(record, "rule", lb_cutoff_rule_name(controller->rule));
   lb_record_number(record, "margin_pa", controller->margin);
-  lb_record_number(record, "speed_rpm", controller->speed / lb_controller_rpm);
+  lb_record_number(record, "speed_rpm", controller->speed / LB_RPM);
   lb_record_number(record, "interpolation_error_deg", degrees(schedule->error));
   lb_record_number(record, "asked_from_pa", schedule->asked_from);
   lb_record_number(record, "asked_to_pa", schedule->asked_to);

@@ -82,7 +82,9 @@ bool lb_controller_prefix_fits(const char *prefix);
 
 /* The rows of a C header: as lb_schedule_find, but on pressures that 16 bit hold exactly (whole
  * mbar absolute, or tens of them where the range goes beyond 65 bar), so that no rounding of theirs
- * adds to the error of interpolation and no two become one. question  its unit is not read */
+ * adds to the error of interpolation and no two become one.
+ *
+ * question  its unit is not read */
 enum lb_status lb_controller_schedule(struct lb_schedule *schedule,
                                       const struct lb_machine *machine,
                                       const struct lb_schedule_question *question,

@@ -272,7 +272,7 @@ static enum lb_status add_speeds(struct code *code, struct lb_error *error) {
     return LB_OK;
   for (size_t i = 0; i < controller->schedule->rows; i++) {
     double greatest = lb_controller_greatest_speed(controller, &controller->schedule->row[i]);
-    array.value[i] = fmin(floor(greatest / lb_controller_rpm), VALUE_MOST);
+    array.value[i] = fmin(floor(greatest / LB_RPM), VALUE_MOST);
   }
   return add_array(code, &array, error);
 }
@@ -280,7 +280,7 @@ static enum lb_status add_speeds(struct code *code, struct lb_error *error) {
 /* The speed that switching is for; whole where it is. */
 static void add_speed(struct code *code) {
   const double nearly = 1e-9; /* [rpm] that a change of unit leaves */
-  double rpm = code->controller->speed / lb_controller_rpm, whole = round(rpm);
+  double rpm = code->controller->speed / LB_RPM, whole = round(rpm);
   bool is_whole = fabs(rpm - whole) < nearly;
   lb_text_add(&code->out, "#define %s_RPM ", code->upper);
   lb_text_add(&code->out, is_whole ? "%.0fu" : "%.9g", is_whole ? whole : rpm);

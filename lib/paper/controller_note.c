@@ -49,19 +49,26 @@ static bool has_speed(const struct lb_controller *controller) {
   return controller->speed > 0;
 }
 
-/* The decimals that show the gauge pressures of all rows in full, for interpolation is steep in
- * them where they lie close: two or three at least, five at most. */
-static int decimals_of(const struct lb_controller *controller) {
+/* The decimals, no fewer than given, that show the gauge pressure of a row in full, for
+ * interpolation is steep in it where rows lie close: five at most. */
+static int row_decimals(const struct lb_controller *controller, const struct lb_schedule_row *row,
+                        int decimals) {
   const struct lb_style style = style_of(controller);
   const int most = 5;
   const double same = 1e-3; /* of the last digit */
+  double value = lb_show_value(&style, LB_SHOW_GAUGE, row->supply_pressure);
+  while (decimals < most && fabs(remainder(value * pow(10, decimals), 1)) > same)
+    decimals++;
+  return decimals;
+}
+
+/* The decimals of the pressures in all rows, two or three at least. The machine's own supply, which
+ * is seldom a round figure among them, has decimals of its own. */
+static int decimals_of(const struct lb_controller *controller) {
   int decimals = controller->inch ? 2 : 3;
-  for (size_t i = 0; i < controller->schedule->rows; i++) {
-    double value =
-        lb_show_value(&style, LB_SHOW_GAUGE, controller->schedule->row[i].supply_pressure);
-    while (decimals < most && fabs(remainder(value * pow(10, decimals), 1)) > same)
-      decimals++;
-  }
+  for (size_t i = 0; i < controller->schedule->rows; i++)
+    if (!controller->schedule->row[i].own)
+      decimals = row_decimals(controller, &controller->schedule->row[i], decimals);
   return decimals;
 }
 
@@ -130,9 +137,9 @@ static struct lb_shown switch_count_cell(const struct place *p) {
 }
 
 static struct lb_shown speed_cell(const struct place *p) {
-  double greatest = lb_controller_greatest_speed(p->controller, p->row) / lb_controller_rpm;
+  double greatest = lb_controller_greatest_speed(p->controller, p->row) / LB_RPM;
   struct lb_shown shown = lb_show_number(floor(greatest), 0);
-  if (p->controller->speed > greatest * lb_controller_rpm)
+  if (p->controller->speed > greatest * LB_RPM)
     lb_format(shown.text, sizeof shown.text, "%.0f: no", floor(greatest));
   return shown;
 }
@@ -171,12 +178,24 @@ static void add_headings(struct lb_table *table, const struct lb_controller *con
   }
 }
 
+/* The cells of one row. The own supply has the decimals that it needs. */
+static void add_row(struct lb_table *table, struct place place, const struct column *column,
+                    size_t columns) {
+  if (place.row->own)
+    place.decimals = row_decimals(place.controller, place.row, place.decimals);
+  for (size_t i = 0; i < columns; i++) {
+    place.event = column[i].event;
+    if (!column[i].shown || column[i].shown(place.controller))
+      lb_table_cell(table, "%s", column[i].cell(&place).text);
+  }
+}
+
 /* A table about one end. */
 static void add_table(struct lb_text *out, const struct lb_controller *controller, enum lb_end end,
                       const struct column *column, size_t columns) {
   char letters[LB_TABLE_COLUMNS + 1];
   size_t count = 0;
-  int decimals = decimals_of(controller);
+  struct place place = {.decimals = decimals_of(controller), .controller = controller, .end = end};
   for (size_t i = 0; i < columns; i++)
     if (!column[i].shown || column[i].shown(controller))
       letters[count++] = '>';
@@ -184,13 +203,10 @@ static void add_table(struct lb_text *out, const struct lb_controller *controlle
   struct lb_table *table = lb_table_new(letters);
   add_headings(table, controller, column, columns, false);
   add_headings(table, controller, column, columns, true);
-  for (size_t row = 0; row < controller->schedule->rows; row++)
-    for (size_t i = 0; i < columns; i++) {
-      struct place place = {decimals, controller, end, &controller->schedule->row[row],
-                            column[i].event};
-      if (!column[i].shown || column[i].shown(controller))
-        lb_table_cell(table, "%s", column[i].cell(&place).text);
-    }
+  for (size_t i = 0; i < controller->schedule->rows; i++) {
+    place.row = &controller->schedule->row[i];
+    add_row(table, place, column, columns);
+  }
   lb_table_render(out, table, 0, 2);
   lb_table_free(table);
 }
@@ -226,11 +242,11 @@ static void add_delays(struct lb_cutoff_page *page, const struct lb_controller *
   struct lb_text words = {0};
   lb_text_add(
       &words,
-      "Switched ahead of the event by what the valve is late at %s rpm (6 x rpm x delay, in "
+      "Switched ahead of the event by what the valve is late at %.5g rpm (6 x rpm x delay, in "
       "degrees). \"up to\" is the speed at which a valve just follows: it has begun to open "
       "before it is switched off, and is shut before it is switched on again. A controller that "
       "knows the speed one revolution late is off by",
-      lb_show_number(controller->speed / lb_controller_rpm, 0).text);
+      controller->speed / LB_RPM);
   enum lb_end end = controller->machine->works[LB_CAP_END] ? LB_CAP_END : LB_ROD_END;
   for (int i = 0; i < LB_SWITCHINGS; i++) {
     const struct lb_controller_switching *s = &lb_controller_switching[i];
@@ -251,7 +267,7 @@ static void add_legend(struct lb_cutoff_page *page, const struct lb_controller *
   for (size_t i = 0; i < schedule->rows; i++)
     own = own || schedule->row[i].own;
   lb_text_add(&words,
-              "Between two rows interpolate linearly in the supply pressure: the error is at most "
+              "Between two rows interpolate linearly in the gauge pressure: the error is at most "
               "%s deg, rounding included. Angles count from the end's own dead centre (dc) in the "
               "direction of rotation.%s",
               lb_show_number(degrees(schedule->error) + rounding, 3).text,

@@ -28,9 +28,6 @@ extern const char *const lb_controller_end_key[LB_ENDS];
  * controller that knows it a revolution late. */
 extern const double lb_controller_change;
 
-/* [rad/s] in one rpm. */
-extern const double lb_controller_rpm;
-
 /* Counts of the machine's encoder in a turn. */
 long lb_controller_counts(const struct lb_encoder *encoder);
 

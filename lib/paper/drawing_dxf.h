@@ -16,13 +16,15 @@
 extern "C" {
 #endif
 
-/* The first page of a drawing as DXF. Letters outside ASCII are written as \U+XXXX (those above
- * U+FFFF as "?"), degrees and plus-minus as %%d and %%p. Text heights are those of capitals. The
- * unit stands as a text in the corner of the page, on layer 0, which holds nothing to be made.
- * bytes    out: to be released with free; unchanged on failure
- * length   out
- * Only shapes in a view of scale 1 may be on it. Fails with LB_NO_MEMORY; (LB_BAD_INPUT) when the
- * drawing has no page, or another scale. */
+/* The first page of a drawing as DXF. Letters outside ASCII are written as "\U+" and four hex
+ * digits (those above U+FFFF as "?"), degrees and plus-minus as %%d and %%p. Text heights are those
+ * of capitals. The unit stands as a text in the corner of the page, on layer 0, which holds nothing
+ * to be made. Only shapes in a view of scale 1 may be on it.
+ *
+ * bytes   out: to be released with free; unchanged on failure
+ * length  out
+ *
+ * Fails with LB_NO_MEMORY; (LB_BAD_INPUT) when the drawing has no page, or another scale. */
 enum lb_status lb_drawing_dxf(char **bytes, size_t *length, const struct lb_drawing *drawing,
                               struct lb_error *error);
 

@@ -121,10 +121,10 @@ struct lb_box lb_plot_box(const struct lb_plot *plot, double x_1, double y_1, do
 void lb_plot_end(struct lb_plot *plot);
 
 /* A row of a key to diagrams: a sample and a line of words.
- * box    [mm] rows are put at its top
- * pen    of the sample
- * angle  [rad] of hatching; NaN: the sample is a line
- * spacing [mm] of hatching
+ * box      [mm] rows are put at its top
+ * pen      of the sample
+ * angle    [rad] of hatching; NaN: the sample is a line
+ * spacing  [mm] of hatching
  * Returns the room left below. */
 struct lb_box lb_plot_key(struct lb_drawing *drawing, struct lb_box box, const struct lb_pen *pen,
                           double angle, double spacing, const char *utf8);

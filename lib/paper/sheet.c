@@ -381,18 +381,16 @@ static struct lb_box draw_heading(struct lb_drawing *drawing, const struct lb_sh
 
 /* Returns the room above the foot. */
 static struct lb_box draw_foot(struct lb_drawing *drawing, const char *title, struct lb_box box) {
-  static const char cautions[] =
-      "A crank under air starts by itself: vent before you reach in. Your local rules for pressure "
-      "equipment, and licensed trades, come first.";
   const double right_column = 40, between = 4, above = 1; /* [mm] */
   const struct lb_lettering lettering = {.size = LB_LETTERS_SMALL, .align = LB_ALIGN_RIGHT};
   const double pitch = line_pitch * LB_LETTERS_SMALL;
   struct lb_box foot = box;
   char number[32];
   foot.right -= right_column + between;
-  foot.top = box.bottom +
-             fmax(lb_sheet_height(foot.right - foot.left, LB_LETTERS_SMALL, cautions), 2 * pitch);
-  lb_sheet_write(drawing, foot, LB_LETTERS_SMALL, cautions);
+  foot.top =
+      box.bottom +
+      fmax(lb_sheet_height(foot.right - foot.left, LB_LETTERS_SMALL, lb_page_cautions), 2 * pitch);
+  lb_sheet_write(drawing, foot, LB_LETTERS_SMALL, lb_page_cautions);
   lb_format(number, sizeof number, "page %zu", drawing->pages);
   struct lb_point at = {box.right, foot.top - line_ascent * LB_LETTERS_SMALL};
   lb_sheet_text(drawing, &lettering, at, right_column, title);

@@ -39,7 +39,7 @@ struct lb_sheet {
   uint32_t checksum;   /* of its bytes, see base/checksum.h */
   const char *changes; /* what the command line changed of it, "" for nothing [UTF-8] */
   enum lb_paper_size size;
-  double measured[2]; /* [mm] what the bars of 100 mm in x and y measured on paper; 100: true */
+  double measured[2]; /* [mm] what the bars in x and y measured on paper; LB_SHEET_BAR: true */
   bool cutting;       /* for a machine that cuts: templates without paper around them */
 };
 
@@ -55,10 +55,13 @@ extern const struct lb_pen lb_pen_cut;    /* 0.13 mm on the layer of cuts */
 #define LB_LETTERS_NORMAL 3.2
 #define LB_LETTERS_TITLE 5.5
 
+/* True length of the bars on a template that the printer is checked by [mm]. */
+#define LB_SHEET_BAR 100.0
+
 /* Width of the border of a page that printers may leave white [mm]. */
 #define LB_SHEET_MARGIN 10.0
 
-/* Height and width of the paper, upright [mm]. */
+/* Width and height of the paper, upright [mm]. */
 void lb_sheet_paper(double *width, double *height, enum lb_paper_size size);
 
 /* The angles drawn: cutoff[LB_ENDS] of the choice [rad] after each end's own dead centre. */
@@ -114,10 +117,12 @@ struct lb_box lb_sheet_write(struct lb_drawing *drawing, struct lb_box box, doub
 
 /* A table: a row of headings and rows of cells, text left, figures right; a column is one of
  * figures when a cell below its heading begins like a number. What is too wide for its column is
- * made smaller or shortened as by lb_sheet_text. cell     cell[rows][columns], row by row, the
- * headings first [UTF-8]; a cell may have several lines, parted by line ends width width[columns]
- * [mm] Returns the room left below it, as a box. Rows that would come below the box are left out.
- */
+ * made smaller or shortened as by lb_sheet_text. Returns the room left below it, as a box. Rows
+ * that would come below the box are left out.
+ *
+ * cell   cell[rows][columns], row by row, the headings first [UTF-8]; a cell may have several
+ *        lines, parted by line ends
+ * width  width[columns] [mm] */
 struct lb_box lb_sheet_table(struct lb_drawing *drawing, struct lb_box box, double letters,
                              const char *const *cell, int rows, int columns, const double *width);
 

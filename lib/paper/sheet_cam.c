@@ -16,8 +16,6 @@
 /* Angles closer than this are one [rad]. */
 static const double same_angle = 1e-9;
 
-static const double degree = LB_PI / 180;
-
 enum {
   CAMS = LB_ENDS * LB_VALVES /* at most */
 };
@@ -39,9 +37,8 @@ static struct lb_shown degrees(double angle) {
   return lb_page_angle(true, angle);
 }
 
-double lb_valve_cam_crank(const struct lb_valve_cam *cam, double angle) {
-  double crank = lb_timing_crank_angle(lb_valve_cam_machine(cam), cam->end, angle) / degree;
-  return fmod(round(crank * 10) / 10, 360);
+struct lb_shown lb_valve_cam_crank(const struct lb_valve_cam *cam, double angle) {
+  return lb_show_crank(lb_timing_crank_angle(lb_valve_cam_machine(cam), cam->end, angle), 1);
 }
 
 static struct lb_valve_cam make_cam(const struct lb_sheet *sheet, enum lb_end end,
@@ -96,7 +93,7 @@ static enum lb_status test_ramps(const struct lb_valve_cam *cam, int count,
   if (!short_one)
     return LB_OK;
   /* down to whole hundredths, but not by a rounding */
-  double fits = floor(longest / degree * 100 + same_angle) / 100;
+  double fits = floor(longest / LB_DEGREE * 100 + same_angle) / 100;
   return lb_error_set(error, LB_NO_ANSWER,
                       "cam of the %s, %s: the valve is open for %s, too short for two flanks of "
                       "%s; an opening ramp of %s deg or less fits every cam",
@@ -227,13 +224,13 @@ static void add_template(struct lb_drawing *drawing, const struct lb_valve_cam *
   lb_text_add(&note,
               "Shut and fully open the outline is of true arcs; the flanks are of straight pieces "
               "within %s mm of their shape.",
-              lb_show_number(LB_CAM_CHORD_TOLERANCE * 1e3, 3).text);
+              lb_show_number(LB_CAM_CHORD_TOLERANCE / LB_MILLIMETRE, 3).text);
   drawing->failed |= note.failed;
-  const struct lb_template template = {.title = title,
-                                       .note = note.failed ? NULL : note.bytes,
-                                       .extent = lb_valve_cam_box(drawing, cam),
-                                       .draw = lb_valve_cam_draw,
-                                       .context = cam};
+  struct lb_template template = {.title = title,
+                                 .note = note.failed ? NULL : note.bytes,
+                                 .draw = lb_valve_cam_draw,
+                                 .context = cam};
+  lb_sheet_measure(drawing, &template);
   lb_sheet_template(drawing, cam->sheet, &template);
   lb_text_free(&note);
 }

@@ -16,8 +16,6 @@
 /* Angles closer than this are one [rad]. */
 static const double same_angle = 1e-9;
 
-static const double millimetre = 1e-3;
-
 static const struct lb_point centre = {0, 0};
 
 static const struct lb_lettering letters = {.size = LB_LETTERS_SMALL, .align = LB_ALIGN_MIDDLE};
@@ -44,15 +42,15 @@ static struct lb_point place(const struct lb_valve_cam *cam, double radius, doub
 
 /* Radii of the template [mm]. */
 static double base_of(const struct lb_valve_cam *cam) {
-  return cam->design.base_radius / millimetre;
+  return cam->design.base_radius / LB_MILLIMETRE;
 }
 
 static double roller_of(const struct lb_valve_cam *cam) {
-  return cam->design.roller_radius / millimetre;
+  return cam->design.roller_radius / LB_MILLIMETRE;
 }
 
 static double lift_of(const struct lb_valve_cam *cam) {
-  return cam->design.lift / millimetre;
+  return cam->design.lift / LB_MILLIMETRE;
 }
 
 /* The largest radius of the pitch curve. */
@@ -80,7 +78,7 @@ static void draw_flank(struct lb_drawing *drawing, const struct lb_pen *pen,
     struct lb_cam_point at = lb_cam_profile(design, angle);
     if (pitch)
       at = (struct lb_cam_point){lb_cam_pitch_radius(design, angle), angle};
-    point[i] = place(cam, at.radius / millimetre, at.angle);
+    point[i] = place(cam, at.radius / LB_MILLIMETRE, at.angle);
   }
   if (point)
     lb_drawing_polyline(drawing, pen, point, (size_t)steps + 1, false);
@@ -102,7 +100,7 @@ static void draw_curve(struct lb_drawing *drawing, const struct lb_pen *pen,
 /* The shaft's hole and its centre. */
 static void draw_centre(struct lb_drawing *drawing, const struct lb_valve_cam *cam) {
   const double past_hole = 3; /* [mm] */
-  double hole = lb_valve_cam_machine(cam)->cam.bore / 2 / millimetre;
+  double hole = lb_valve_cam_machine(cam)->cam.bore / 2 / LB_MILLIMETRE;
   double arm = fmin(hole + past_hole, base_of(cam));
   lb_drawing_line(drawing, &lb_pen_fine, (struct lb_point){-arm, 0}, (struct lb_point){arm, 0});
   lb_drawing_line(drawing, &lb_pen_fine, (struct lb_point){0, -arm}, (struct lb_point){0, arm});
@@ -112,8 +110,8 @@ static void draw_centre(struct lb_drawing *drawing, const struct lb_valve_cam *c
 /* The mark, and the roller where it stands above it. */
 static void draw_roller(struct lb_drawing *drawing, const struct lb_valve_cam *cam) {
   const double arm = 1.5; /* [mm] */
-  double hole = lb_valve_cam_machine(cam)->cam.bore / 2 / millimetre, mark = mark_angle(cam);
-  struct lb_point at = place(cam, lb_cam_pitch_radius(&cam->design, mark) / millimetre, mark);
+  double hole = lb_valve_cam_machine(cam)->cam.bore / 2 / LB_MILLIMETRE, mark = mark_angle(cam);
+  struct lb_point at = place(cam, lb_cam_pitch_radius(&cam->design, mark) / LB_MILLIMETRE, mark);
   lb_drawing_line(drawing, &lb_pen_heavy, place(cam, hole, mark), at);
   lb_drawing_circle(drawing, &lb_pen_normal, at, roller_of(cam));
   lb_drawing_line(drawing, &lb_pen_fine, (struct lb_point){at.x - arm, at.y},
@@ -124,7 +122,7 @@ static void draw_roller(struct lb_drawing *drawing, const struct lb_valve_cam *c
 /* Which cam it is, on itself, where there is room. */
 static void draw_name(struct lb_drawing *drawing, const struct lb_valve_cam *cam) {
   const double clear = 1; /* [mm] */
-  double hole = lb_valve_cam_machine(cam)->cam.bore / 2 / millimetre, base = base_of(cam);
+  double hole = lb_valve_cam_machine(cam)->cam.bore / 2 / LB_MILLIMETRE, base = base_of(cam);
   double middle = (hole + base) / 2, height = LB_LETTERS_SMALL / 2 + clear;
   char name[32];
   lb_format(name, sizeof name, "%s %s", lb_page_end(cam->end), lb_valve_name(cam->valve));
@@ -141,8 +139,7 @@ struct mark {
 
 static struct mark make_mark(const struct lb_valve_cam *cam, double angle, const char *what) {
   struct mark mark = {.angle = angle};
-  lb_format(mark.text, sizeof mark.text, "%s %s deg", what,
-            lb_show_number(lb_valve_cam_crank(cam, angle), 1).text);
+  lb_format(mark.text, sizeof mark.text, "%s %s deg", what, lb_valve_cam_crank(cam, angle).text);
   return mark;
 }
 
@@ -240,25 +237,4 @@ void lb_valve_cam_draw(struct lb_drawing *drawing, const void *context) {
   draw_roller(drawing, cam);
   draw_name(drawing, cam);
   draw_marks(drawing, cam);
-}
-
-struct lb_box lb_valve_cam_box(struct lb_drawing *drawing, const struct lb_valve_cam *cam) {
-  const double around = 1; /* [mm] texts keep their size where a printer is made up for */
-  const double far = 10 * pitch_of(cam) + 1e3;
-  const struct lb_view whole = {{0, 0}, 1, 1, {-far, -far, far, far}};
-  struct lb_box box = {0, 0, 0, 0};
-  struct lb_drawing trial = {0};
-  lb_drawing_page(&trial, "", 1, 1);
-  lb_drawing_view(&trial, &whole);
-  lb_valve_cam_draw(&trial, cam);
-  for (size_t i = 0; i < trial.shapes; i++) {
-    struct lb_box part = lb_drawing_box(&trial, &trial.shape[i]);
-    box.left = fmin(box.left, part.left - around);
-    box.bottom = fmin(box.bottom, part.bottom - around);
-    box.right = fmax(box.right, part.right + around);
-    box.top = fmax(box.top, part.top + around);
-  }
-  drawing->failed |= trial.failed;
-  lb_drawing_free(&trial);
-  return box;
 }

@@ -33,17 +33,13 @@ const char *lb_valve_name(enum lb_valve valve);
 /* A length [m] with its unit, as the sheet is to show it. */
 struct lb_shown lb_cam_length(const struct lb_sheet *sheet, double metres);
 
-/* An angle of the cam [rad] as the crank's after the cap-end dead centre, to a tenth: 0.0 ... 359.9
- * [deg]. */
-double lb_valve_cam_crank(const struct lb_valve_cam *cam, double angle);
+/* An angle of the cam [rad] as the crank's after the cap-end dead centre: "0.0" ... "359.9" [deg].
+ */
+struct lb_shown lb_valve_cam_crank(const struct lb_valve_cam *cam, double angle);
 
 /* Draw a template about the shaft's centre [mm].
  * context  a struct lb_valve_cam */
 void lb_valve_cam_draw(struct lb_drawing *drawing, const void *context);
-
-/* The box around all that lb_valve_cam_draw draws, found by drawing it elsewhere; memory running
- * out there is told to the drawing. */
-struct lb_box lb_valve_cam_box(struct lb_drawing *drawing, const struct lb_valve_cam *cam);
 
 /* Add the radii of an end's cams, in blocks side by side on as many pages as it takes.
  * cam  cam[LB_VALVES]

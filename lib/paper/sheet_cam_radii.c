@@ -8,11 +8,10 @@
 #include "base/constants.h"
 #include "base/format.h"
 #include "paper/answer_cutoff_page.h"
+#include "paper/sheet_grid.h"
 #include "paper/text.h"
 
 #include <math.h>
-
-static const double degree = LB_PI / 180;
 
 /* Angles closer than this are one [rad]. */
 static const double same_angle = 1e-9;
@@ -30,25 +29,7 @@ enum column {
 };
 static const double column_width[COLUMNS] = {10, 12, 12, 15.5, 15.5, 13, 13}; /* [mm] */
 
-enum {
-  ROWS_MOST = 96, /* of one block, the heading among them */
-  CELL = 24       /* bytes */
-};
-
-/* A block of rows being written. */
-struct block {
-  char text[ROWS_MOST * COLUMNS][CELL];
-  const char *cell[ROWS_MOST * COLUMNS];
-  int rows;
-};
-
-static void set_cell(struct block *block, enum column column, const char *text) {
-  int index = block->rows * COLUMNS + (int)column;
-  lb_format(block->text[index], CELL, "%s", text);
-  block->cell[index] = block->text[index];
-}
-
-static void begin_block(struct block *block, const struct lb_sheet *sheet) {
+static void begin_block(struct lb_grid *block, const struct lb_sheet *sheet) {
   static const char *const headings[COLUMNS] = {[FROM_FOOT] = "from\nfoot\ndeg",
                                                 [INLET_RISES] = "inlet\nrises\ndeg",
                                                 [INLET_FALLS] = "inlet\nfalls\ndeg",
@@ -56,14 +37,13 @@ static void begin_block(struct block *block, const struct lb_sheet *sheet) {
                                                 [EXHAUST_FALLS] = "exhaust\nfalls\ndeg",
                                                 [ROLLER_CENTRE] = "roller\ncentre\n",
                                                 [PROFILE] = "cam\nitself\n"};
-  block->rows = 0;
-  for (int column = 0; column < COLUMNS; column++) {
-    char text[CELL];
-    const char *unit = column < ROLLER_CENTRE ? "" : sheet->inch ? "in" : "mm";
-    lb_format(text, sizeof text, "%s%s", headings[column], unit);
-    set_cell(block, (enum column)column, text);
-  }
-  block->rows = 1;
+  block->columns = COLUMNS;
+  block->cells = 0;
+  for (int column = 0; column < COLUMNS; column++)
+    lb_grid_add(block, "%s%s", headings[column],
+                column < ROLLER_CENTRE ? ""
+                : sheet->inch          ? "in"
+                                       : "mm");
 }
 
 /* A radius in hundredths of a millimetre or ten-thousandths of an inch. */
@@ -72,29 +52,24 @@ static struct lb_shown radius_text(const struct lb_sheet *sheet, double radius) 
   return lb_show_number(lb_show_value(&style, LB_SHOW_LENGTH, radius), style.inch ? 4 : 2);
 }
 
-/* The row of an angle from the flank's foot.
+/* The row of an angle from the flank's foot, its cells in the order of the columns.
  * cam  cam[LB_VALVES] of one end */
-static enum lb_status add_row(struct block *block, const struct lb_valve_cam *cam, double from_foot,
-                              struct lb_error *error) {
+static enum lb_status add_row(struct lb_grid *block, const struct lb_valve_cam *cam,
+                              double from_foot, struct lb_error *error) {
   const struct lb_cam_design *design = &cam->design;
   double radius, angle = design->opens + from_foot;
   enum lb_status status =
       lb_cam_profile_radius(&radius, design, angle, lb_cycle_workspace(cam->sheet->cycle), error);
   if (status != LB_OK)
     return status;
-  set_cell(block, FROM_FOOT, lb_show_number(from_foot / degree, 1).text);
+  lb_grid_add(block, "%s", lb_show_number(from_foot / LB_DEGREE, 1).text);
   for (int valve = 0; valve < LB_VALVES; valve++) {
     const struct lb_valve_cam *of = &cam[valve];
-    double rises = lb_valve_cam_crank(of, of->design.opens + from_foot);
-    double falls = lb_valve_cam_crank(of, of->design.closes - from_foot);
-    set_cell(block, valve == LB_INLET_VALVE ? INLET_RISES : EXHAUST_RISES,
-             lb_show_number(rises, 1).text);
-    set_cell(block, valve == LB_INLET_VALVE ? INLET_FALLS : EXHAUST_FALLS,
-             lb_show_number(falls, 1).text);
+    lb_grid_add(block, "%s", lb_valve_cam_crank(of, of->design.opens + from_foot).text);
+    lb_grid_add(block, "%s", lb_valve_cam_crank(of, of->design.closes - from_foot).text);
   }
-  set_cell(block, ROLLER_CENTRE, radius_text(cam->sheet, lb_cam_pitch_radius(design, angle)).text);
-  set_cell(block, PROFILE, radius_text(cam->sheet, radius).text);
-  block->rows++;
+  lb_grid_add(block, "%s", radius_text(cam->sheet, lb_cam_pitch_radius(design, angle)).text);
+  lb_grid_add(block, "%s", radius_text(cam->sheet, radius).text);
   return LB_OK;
 }
 
@@ -134,12 +109,12 @@ static struct lb_box begin_radii(struct lb_drawing *drawing, const struct lb_val
 static int rows_in(double height) {
   const double around = 1.2; /* [mm] the cells' own room above and below */
   const double row = lb_sheet_height(height, LB_LETTERS_SMALL, "0") + around;
-  return (int)fmin(floor(height / row) - 3, ROWS_MOST - 1);
+  return (int)fmin(floor(height / row) - 3, LB_GRID_ROWS - 1);
 }
 
 /* Whole degrees of a flank and its end. */
 static int rows_of(const struct lb_valve_cam *cam) {
-  return (int)ceil(cam->design.ramp / degree - same_angle) + 1;
+  return (int)ceil(cam->design.ramp / LB_DEGREE - same_angle) + 1;
 }
 
 enum lb_status lb_valve_cam_radii(struct lb_drawing *drawing, const struct lb_valve_cam *cam,
@@ -151,14 +126,14 @@ enum lb_status lb_valve_cam_radii(struct lb_drawing *drawing, const struct lb_va
   for (int column = 0; column < COLUMNS; column++)
     width += column_width[column];
   for (int row = 0; row < rows_of(cam) && status == LB_OK;) {
-    struct block block;
+    struct lb_grid block;
     if (box.left + width > box.right)
       box = begin_radii(drawing, cam);
     begin_block(&block, cam->sheet);
     int last = row + rows_in(box.top - box.bottom);
     for (; row < last && row < rows_of(cam) && status == LB_OK; row++)
-      status = add_row(&block, cam, fmin(row * degree, cam->design.ramp), error);
-    lb_sheet_table(drawing, box, LB_LETTERS_SMALL, block.cell, block.rows, COLUMNS, column_width);
+      status = add_row(&block, cam, fmin(row * LB_DEGREE, cam->design.ramp), error);
+    lb_grid_draw(drawing, box, LB_LETTERS_SMALL, &block, column_width, 1);
     box.left += width + between;
   }
   return status;

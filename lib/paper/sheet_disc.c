@@ -13,16 +13,15 @@
 #include "paper/answer_cutoff_page.h"
 #include "paper/label.h"
 #include "paper/sheet_disc_tracks.h"
+#include "paper/sheet_grid.h"
 #include "paper/text.h"
 #include "stroke/timing.h"
 
 #include <math.h>
-#include <stdarg.h>
 
 static const char title[] = "Switch disc";
 
-static const double turn = 2 * LB_PI, degree = LB_PI / 180, rpm = 2 * LB_PI / 60, millimetre = 1e-3,
-                    millisecond = 1e-3; /* [rad], [rad/s], [m], [s] */
+static const double turn = 2 * LB_PI, millisecond = 1e-3; /* [rad], [s] */
 
 static const struct lb_point centre = {0, 0};
 
@@ -43,7 +42,7 @@ static char letter_of(int track) {
 }
 
 static double rim(const struct disc *disc) {
-  return disc->machine->switch_disc.outer_diameter / 2 / millimetre;
+  return disc->machine->switch_disc.outer_diameter / 2 / LB_MILLIMETRE;
 }
 
 /* Direction on the template of what lies at a place, see paper/sheet_disc_tracks.h. */
@@ -54,8 +53,8 @@ static double direction(const struct disc *disc, double place) {
 /* The hole with its keyway at the mark, as one closed outline. */
 static void draw_bore(struct lb_drawing *drawing, const struct disc *disc) {
   const struct lb_switch_disc *given = &disc->machine->switch_disc;
-  double radius = given->bore / 2 / millimetre, half = given->keyway_width / 2 / millimetre;
-  double top = radius + given->keyway_depth / millimetre;
+  double radius = given->bore / 2 / LB_MILLIMETRE, half = given->keyway_width / 2 / LB_MILLIMETRE;
+  double top = radius + given->keyway_depth / LB_MILLIMETRE;
   if (!(half > 0 && given->keyway_depth > 0)) {
     lb_drawing_circle(drawing, &lb_pen_cut, centre, radius);
     return;
@@ -71,7 +70,8 @@ static void draw_bore(struct lb_drawing *drawing, const struct disc *disc) {
 /* What is cut. */
 static void draw_outline(struct lb_drawing *drawing, const struct disc *disc) {
   const struct lb_switch_disc *given = &disc->machine->switch_disc;
-  double circle = given->bolt_circle / 2 / millimetre, hole = given->bolt_hole / 2 / millimetre;
+  double circle = given->bolt_circle / 2 / LB_MILLIMETRE;
+  double hole = given->bolt_hole / 2 / LB_MILLIMETRE;
   lb_drawing_circle(drawing, &lb_pen_cut, centre, rim(disc));
   draw_bore(drawing, disc);
   for (int i = 0; i < given->bolt_count; i++) {
@@ -82,7 +82,7 @@ static void draw_outline(struct lb_drawing *drawing, const struct disc *disc) {
 
 /* A cross to centre the paper by, within the hole. */
 static void draw_cross(struct lb_drawing *drawing, const struct disc *disc) {
-  double arm = 0.8 * disc->machine->switch_disc.bore / 2 / millimetre;
+  double arm = 0.8 * disc->machine->switch_disc.bore / 2 / LB_MILLIMETRE;
   lb_drawing_line(drawing, &lb_pen_fine, (struct lb_point){-arm, 0}, (struct lb_point){arm, 0});
   lb_drawing_line(drawing, &lb_pen_fine, (struct lb_point){0, -arm}, (struct lb_point){0, arm});
 }
@@ -90,7 +90,7 @@ static void draw_cross(struct lb_drawing *drawing, const struct disc *disc) {
 /* Inner and outer edge of a track [mm]. */
 static double track_edge(const struct disc *disc, int track, double outwards) {
   double half = disc->machine->switch_disc.track_width / 2;
-  return (disc->track[track].radius + outwards * half) / millimetre;
+  return (disc->track[track].radius + outwards * half) / LB_MILLIMETRE;
 }
 
 /* The end of a track's part that is on. */
@@ -112,7 +112,7 @@ static void draw_track(struct lb_drawing *drawing, const struct disc *disc, int 
     lb_drawing_sector(drawing, shade, centre, inner, outer, from, to);
   lb_drawing_arc(drawing, &lb_pen_normal, centre, inner, from, to);
   lb_drawing_arc(drawing, &lb_pen_normal, centre, outer, from, to);
-  lb_drawing_arc(drawing, &broken, centre, t->radius / millimetre, to, from);
+  lb_drawing_arc(drawing, &broken, centre, t->radius / LB_MILLIMETRE, to, from);
   draw_edge(drawing, disc, track, t->on.place);
   draw_edge(drawing, disc, track, t->off.place);
 }
@@ -137,7 +137,8 @@ static bool is_clear(const struct disc *disc, int track, double place) {
     line[lines++] = disc->track[i].off.place;
   }
   for (int i = 0; i < lines; i++) {
-    double away = fabs(remainder(place - line[i], turn)) * disc->track[track].radius / millimetre;
+    double away =
+        fabs(remainder(place - line[i], turn)) * disc->track[track].radius / LB_MILLIMETRE;
     if (away < letter_room / 2)
       return false;
   }
@@ -151,12 +152,12 @@ static bool place_letter(struct lb_point *place, const struct disc *disc, int tr
                          const struct lb_point *taken, int letters) {
   static const double share[] = {0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8};
   const struct lb_disc_track *t = &disc->track[track];
-  if (disc->machine->switch_disc.track_width / millimetre < letter_room)
+  if (disc->machine->switch_disc.track_width / LB_MILLIMETRE < letter_room)
     return false;
   for (size_t i = 0; i < sizeof share / sizeof share[0]; i++) {
     double at = t->on.place + share[i] * t->window;
     bool fits = is_clear(disc, track, at);
-    *place = lb_sheet_polar(centre, t->radius / millimetre, direction(disc, at));
+    *place = lb_sheet_polar(centre, t->radius / LB_MILLIMETRE, direction(disc, at));
     for (int j = 0; j < letters; j++)
       fits = fits && hypot(place->x - taken[j].x, place->y - taken[j].y) >= 2 * letter_room;
     if (fits)
@@ -183,12 +184,12 @@ static double hub(const struct disc *disc) {
   const struct lb_switch_disc *given = &disc->machine->switch_disc;
   double hole = hypot(given->bore / 2 + given->keyway_depth, given->keyway_width / 2);
   double bolts = given->bolt_count > 0 ? (given->bolt_circle + given->bolt_hole) / 2 : 0;
-  return fmax(hole, bolts) / millimetre;
+  return fmax(hole, bolts) / LB_MILLIMETRE;
 }
 
 /* The arrow of rotation, in the middle of the widest ring without holes and tracks. */
 static void draw_arrow(struct lb_drawing *drawing, const struct disc *disc) {
-  const double head = 4, begin = 150 * degree, length = 50 * degree; /* [mm], [rad] */
+  const double head = 4, begin = 150 * LB_DEGREE, length = 50 * LB_DEGREE; /* [mm], [rad] */
   double inner = hub(disc), inmost = track_edge(disc, disc->tracks - 1, -1);
   double outmost = track_edge(disc, 0, 1), radius = (inner + inmost) / 2;
   if (rim(disc) - outmost > inmost - inner)
@@ -219,10 +220,6 @@ enum {
   NOTES_MOST = LB_ENDS + 2 * LB_DISC_TRACKS_MOST
 };
 
-static double shown_degrees(double place) {
-  return fmod(round(place / degree * 10) / 10, 360);
-}
-
 /* What there is to say around the disc. Returns how much. */
 static size_t collect_notes(struct note *note, const struct disc *disc) {
   size_t notes = 0;
@@ -234,8 +231,8 @@ static size_t collect_notes(struct note *note, const struct disc *disc) {
       double place = edge ? disc->track[i].off.place : disc->track[i].on.place;
       struct note *new = &note[notes++];
       *new = (struct note){.place = place, .from = track_edge(disc, i, 1)};
-      lb_format(new->text, sizeof new->text, "%c %s %.1f\302\260", letter_of(i),
-                edge ? "off" : "on", shown_degrees(place));
+      lb_format(new->text, sizeof new->text, "%c %s %.12s\302\260", letter_of(i),
+                edge ? "off" : "on", lb_show_crank(place, 1).text);
     }
   return notes;
 }
@@ -245,8 +242,8 @@ static void draw_notes(struct lb_drawing *drawing, const struct disc *disc) {
   const struct lb_lettering lettering = {.size = LB_LETTERS_SMALL, .align = LB_ALIGN_MIDDLE};
   const struct lb_label_ring ring = {.radius = rim(disc) + off, .spare = spare, .gap = gap};
   /* letters keep their size where a correction draws the disc smaller */
-  const double *measured = disc->sheet->measured, true_bar = 100;
-  double grown = fmax(fmax(measured[0], measured[1]) / true_bar, 1);
+  const double *measured = disc->sheet->measured;
+  double grown = fmax(fmax(measured[0], measured[1]) / LB_SHEET_BAR, 1);
   struct note note[NOTES_MOST];
   struct lb_label label[NOTES_MOST];
   size_t notes = collect_notes(note, disc);
@@ -283,7 +280,7 @@ static void draw_disc(struct lb_drawing *drawing, const void *context) {
 
 /* "9 ms = 6.5 deg" */
 static void add_delay(struct lb_text *text, const char *what, double delay, double speed) {
-  lb_text_add(text, "%s %.4g ms = %.1f deg", what, delay / millisecond, delay * speed / degree);
+  lb_text_add(text, "%s %.4g ms = %.1f deg", what, delay / millisecond, delay * speed / LB_DEGREE);
 }
 
 /* What the tracks make up for. */
@@ -296,7 +293,7 @@ static void add_compensation(struct lb_text *text, const struct disc *disc) {
     lb_text_add(text, "Not compensated for delays of the valves.\n");
     return;
   }
-  lb_text_add(text, "Compensated for %.4g rpm: ", speed / rpm);
+  lb_text_add(text, "Compensated for %.4g rpm: ", speed / LB_RPM);
   for (int valve = 0; valve < (same ? 1 : LB_VALVES); valve++) {
     lb_text_add(text, "%s", same ? "" : valve == LB_INLET_VALVE ? "inlet " : "; exhaust ");
     add_delay(text, "on", delay[valve].on, speed);
@@ -311,10 +308,9 @@ static void add_compensation(struct lb_text *text, const struct disc *disc) {
 
 /* Where the switches of a cylinder stand [deg] from the pointer in the direction of rotation: as
  * much further as it passes its dead centre later. */
-static double switch_degrees(const struct disc *disc, int cylinder) {
-  double place = disc->machine->switch_disc.switch_offset + disc->machine->crank_angle[cylinder];
-  double degrees = shown_degrees(place);
-  return degrees < 0 ? degrees + 360 : degrees;
+static struct lb_shown switch_degrees(const struct disc *disc, int cylinder) {
+  return lb_show_crank(
+      disc->machine->switch_disc.switch_offset + disc->machine->crank_angle[cylinder], 1);
 }
 
 static void add_switches(struct lb_text *text, const struct disc *disc) {
@@ -324,7 +320,7 @@ static void add_switches(struct lb_text *text, const struct disc *disc) {
   lb_text_add(text, "From the pointer of dead centre, in the direction of rotation, the switches "
                     "stand at ");
   for (int i = 0; i < cylinders; i++)
-    lb_text_add(text, "%s%.1f", i ? ", " : "", switch_degrees(disc, i));
+    lb_text_add(text, "%s%s", i ? ", " : "", switch_degrees(disc, i).text);
   lb_text_add(text, " deg%s.\n", cylinders > 1 ? ", in the order of the cylinders" : "");
 }
 
@@ -362,77 +358,44 @@ static void draw_template(struct lb_drawing *drawing, const struct disc *disc) {
   lb_text_free(&legend);
 }
 
-/* A table with cells of its own. */
-enum {
-  COLUMNS_MOST = 8,
-  ROWS_MOST = 1 + LB_CYLINDERS_MOST,
-  CELL_SIZE = 64
-};
-struct grid {
-  char text[ROWS_MOST * COLUMNS_MOST][CELL_SIZE];
-  int cells, columns;
-};
-
-__attribute__((format(printf, 2, 3))) static void add_cell(struct grid *grid, const char *format,
-                                                           ...) {
-  va_list arguments;
-  va_start(arguments, format);
-  lb_format_list(grid->text[grid->cells++], CELL_SIZE, format, arguments);
-  va_end(arguments);
-}
-
 /* Draw a table as wide as `share[columns]` says of the box. */
 static struct lb_box draw_grid(struct lb_drawing *drawing, struct lb_box box,
-                               const struct grid *grid, const double *share) {
+                               const struct lb_grid *grid, const double *share) {
   const double below = 5; /* [mm] */
-  const char *cell[ROWS_MOST * COLUMNS_MOST];
-  double width[COLUMNS_MOST];
-  for (int i = 0; i < grid->cells; i++)
-    cell[i] = grid->text[i];
-  for (int i = 0; i < grid->columns; i++)
-    width[i] = share[i] * (box.right - box.left);
-  box = lb_sheet_table(drawing, box, LB_LETTERS_NORMAL, cell, grid->cells / grid->columns,
-                       grid->columns, width);
+  box = lb_grid_draw(drawing, box, LB_LETTERS_NORMAL, grid, share, box.right - box.left);
   box.top -= below;
   return box;
 }
 
-static const char *event_name(enum lb_varied event) {
-  static const char *const names[] = {[LB_VARIED_INLET_OPENS] = "on: inlet opens",
-                                      [LB_VARIED_CUTOFF] = "off: cut-off",
-                                      [LB_VARIED_RELEASE] = "on: release",
-                                      [LB_VARIED_EXHAUST_CLOSES] = "off: exhaust closes"};
-  return names[event];
-}
-
 /* A row for an end of a track. Dividers go from the mark the shorter way. */
-static void add_edge_row(struct grid *grid, const struct disc *disc, int track,
+static void add_edge_row(struct lb_grid *grid, const struct disc *disc, int track,
                          const struct lb_disc_edge *edge) {
   const double radius = disc->track[track].radius;
   bool back = edge->place <= LB_PI;
   double way = back ? edge->place : turn - edge->place;
-  add_cell(grid, "%c %s", letter_of(track), lb_disc_track_name(&disc->track[track]));
-  add_cell(grid, "%s", event_name(edge->event));
-  add_cell(grid, "%s", lb_show_number(edge->angle / degree, 1).text);
-  add_cell(grid, "%s", lb_show_number(edge->lead / degree, 1).text);
-  add_cell(grid, "%.1f", shown_degrees(edge->place));
-  add_cell(grid, "%.1f %s", way / degree, back ? "back" : "ahead");
-  add_cell(grid, "%s", lb_disc_length(disc->sheet, radius * way).text);
-  add_cell(grid, "%s", lb_disc_length(disc->sheet, 2 * radius * sin(way / 2)).text);
+  lb_grid_add(grid, "%c %s", letter_of(track), lb_disc_track_name(&disc->track[track]));
+  lb_grid_add(grid, "%s: %s", edge == &disc->track[track].on ? "on" : "off",
+              lb_timing_event_name(edge->event));
+  lb_grid_add(grid, "%s", lb_show_number(edge->angle / LB_DEGREE, 1).text);
+  lb_grid_add(grid, "%s", lb_show_number(edge->lead / LB_DEGREE, 1).text);
+  lb_grid_add(grid, "%s", lb_show_crank(edge->place, 1).text);
+  lb_grid_add(grid, "%.1f %s", way / LB_DEGREE, back ? "back" : "ahead");
+  lb_grid_add(grid, "%s", lb_disc_length(disc->sheet, radius * way).text);
+  lb_grid_add(grid, "%s", lb_disc_length(disc->sheet, 2 * radius * sin(way / 2)).text);
 }
 
 static struct lb_box draw_edges(struct lb_drawing *drawing, const struct disc *disc,
                                 struct lb_box box) {
   static const double share[] = {0.17, 0.19, 0.12, 0.10, 0.10, 0.12, 0.10, 0.10};
-  struct grid grid = {.columns = sizeof share / sizeof share[0]};
-  add_cell(&grid, "track");
-  add_cell(&grid, "switched");
-  add_cell(&grid, "event after\nown dead\ncentre [deg]");
-  add_cell(&grid, "switched\nahead by\n[deg]");
-  add_cell(&grid, "on the\ndisc [deg]");
-  add_cell(&grid, "from the\nmark the\nshorter way\n[deg]");
-  add_cell(&grid, "arc");
-  add_cell(&grid, "chord");
+  struct lb_grid grid = {.columns = sizeof share / sizeof share[0]};
+  lb_grid_add(&grid, "track");
+  lb_grid_add(&grid, "switched");
+  lb_grid_add(&grid, "event after\nown dead\ncentre [deg]");
+  lb_grid_add(&grid, "switched\nahead by\n[deg]");
+  lb_grid_add(&grid, "on the\ndisc [deg]");
+  lb_grid_add(&grid, "from the\nmark the\nshorter way\n[deg]");
+  lb_grid_add(&grid, "arc");
+  lb_grid_add(&grid, "chord");
   for (int i = 0; i < disc->tracks; i++) {
     add_edge_row(&grid, disc, i, &disc->track[i].on);
     add_edge_row(&grid, disc, i, &disc->track[i].off);
@@ -443,22 +406,22 @@ static struct lb_box draw_edges(struct lb_drawing *drawing, const struct disc *d
 static struct lb_box draw_windows(struct lb_drawing *drawing, const struct disc *disc,
                                   struct lb_box box) {
   static const double share[] = {0.22, 0.14, 0.12, 0.12, 0.12, 0.12};
-  struct grid grid = {.columns = sizeof share / sizeof share[0]};
-  add_cell(&grid, "track");
-  add_cell(&grid, "middle radius");
-  add_cell(&grid, "on [deg]");
-  add_cell(&grid, "on, arc");
-  add_cell(&grid, "off [deg]");
-  add_cell(&grid, "off, arc");
+  struct lb_grid grid = {.columns = sizeof share / sizeof share[0]};
+  lb_grid_add(&grid, "track");
+  lb_grid_add(&grid, "middle radius");
+  lb_grid_add(&grid, "on [deg]");
+  lb_grid_add(&grid, "on, arc");
+  lb_grid_add(&grid, "off [deg]");
+  lb_grid_add(&grid, "off, arc");
   for (int i = 0; i < disc->tracks; i++) {
     const struct lb_disc_track *track = &disc->track[i];
     double off = turn - track->window;
-    add_cell(&grid, "%c %s", letter_of(i), lb_disc_track_name(track));
-    add_cell(&grid, "%s", lb_disc_length(disc->sheet, track->radius).text);
-    add_cell(&grid, "%.1f", track->window / degree);
-    add_cell(&grid, "%s", lb_disc_length(disc->sheet, track->radius * track->window).text);
-    add_cell(&grid, "%.1f", off / degree);
-    add_cell(&grid, "%s", lb_disc_length(disc->sheet, track->radius * off).text);
+    lb_grid_add(&grid, "%c %s", letter_of(i), lb_disc_track_name(track));
+    lb_grid_add(&grid, "%s", lb_disc_length(disc->sheet, track->radius).text);
+    lb_grid_add(&grid, "%.1f", track->window / LB_DEGREE);
+    lb_grid_add(&grid, "%s", lb_disc_length(disc->sheet, track->radius * track->window).text);
+    lb_grid_add(&grid, "%.1f", off / LB_DEGREE);
+    lb_grid_add(&grid, "%s", lb_disc_length(disc->sheet, track->radius * off).text);
   }
   return draw_grid(drawing, box, &grid, share);
 }
@@ -466,12 +429,12 @@ static struct lb_box draw_windows(struct lb_drawing *drawing, const struct disc 
 static struct lb_box draw_switches(struct lb_drawing *drawing, const struct disc *disc,
                                    struct lb_box box) {
   static const double share[] = {0.15, 0.35};
-  struct grid grid = {.columns = sizeof share / sizeof share[0]};
-  add_cell(&grid, "cylinder");
-  add_cell(&grid, "switches, from the pointer [deg]");
+  struct lb_grid grid = {.columns = sizeof share / sizeof share[0]};
+  lb_grid_add(&grid, "cylinder");
+  lb_grid_add(&grid, "switches, from the pointer [deg]");
   for (int i = 0; i < disc->machine->cylinders; i++) {
-    add_cell(&grid, "%d", i + 1);
-    add_cell(&grid, "%.1f", switch_degrees(disc, i));
+    lb_grid_add(&grid, "%d", i + 1);
+    lb_grid_add(&grid, "%s", switch_degrees(disc, i).text);
   }
   return draw_grid(drawing, box, &grid, share);
 }

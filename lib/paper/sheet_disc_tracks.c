@@ -10,8 +10,7 @@
 
 #include <math.h>
 
-static const double turn = 2 * LB_PI, degree = LB_PI / 180,
-                    rpm = 2 * LB_PI / 60; /* [rad], [rad/s] */
+static const double turn = 2 * LB_PI; /* [rad] */
 
 /* Lengths that are equal but for a rounding [m]. */
 static const double length_slack = 1e-9;
@@ -84,9 +83,9 @@ static enum lb_status test_speed(const struct lb_sheet *sheet, const struct lb_d
   return lb_error_set(error, LB_NO_ANSWER,
                       "%s: at the compensated speed of %.4g rpm the valve would be switched %s; "
                       "its delays allow %.1f rpm at most",
-                      lb_disc_track_name(track), speed / rpm,
+                      lb_disc_track_name(track), speed / LB_RPM,
                       opens ? "on again before it has shut" : "off before it has begun to open",
-                      floor(greatest / rpm * 10) / 10);
+                      floor(greatest / LB_RPM * 10) / 10);
 }
 
 /* Refuse a track that is on or off for less than its switch can tell.
@@ -103,7 +102,7 @@ static enum lb_status test_length(const struct lb_sheet *sheet, const struct lb_
     return lb_error_set(error, LB_NO_ANSWER,
                         "%s: at the compensated speed of %.4g rpm it would be switched off before "
                         "it is switched on; a lower compensated speed would do",
-                        lb_disc_track_name(track), disc->compensated_speed / rpm);
+                        lb_disc_track_name(track), disc->compensated_speed / LB_RPM);
   if (!(least_window > 0))
     return lb_error_set(error, LB_NO_ANSWER,
                         "%s: the valve shuts at the angle at which it opens, so its track would "
@@ -115,7 +114,7 @@ static enum lb_status test_length(const struct lb_sheet *sheet, const struct lb_
       "%s: the track is %s over %s only (%.1f deg at a radius of %s), and its switch tells %s or "
       "more; a track radius of %s on a disc to match would do, or a switch with a least arc of %s",
       lb_disc_track_name(track), on ? "on" : "off", lb_disc_length(sheet, length).text,
-      least_window / degree, lb_disc_length(sheet, track->radius).text,
+      least_window / LB_DEGREE, lb_disc_length(sheet, track->radius).text,
       lb_disc_length(sheet, least).text,
       lb_disc_length(sheet, ceil((radius - length_slack) / step) * step).text,
       lb_disc_length(sheet, floor(length / step) * step).text);

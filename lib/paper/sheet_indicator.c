@@ -323,23 +323,22 @@ static void draw_phase(struct card *c, enum phase phase) {
 }
 
 /* A ring at an event and its name with the angle. */
-static void draw_event(struct card *c, const char *name, double angle, double volume,
-                       double pressure) {
+static void draw_event(struct card *c, enum lb_varied event, double volume, double pressure) {
+  double angle = lb_timing_event(c->machine, c->end, event, c->turn->cutoff);
   struct lb_point at = lb_plot_at(&c->plot, volume, pressure);
   lb_plot_mark(&c->plot, at);
-  lb_plot_label(&c->plot, lb_plot_spot(at), "%s %s%s", name,
+  lb_plot_label(&c->plot, lb_plot_spot(at), "%s %s%s", lb_timing_event_name(event),
                 lb_show(&c->style, LB_SHOW_ANGLE, angle).text,
                 lb_plot_holds(&c->plot, at) ? "" : beyond);
 }
 
 static void draw_events(struct card *c) {
   const struct lb_volumes *v = &c->chamber->volumes;
-  const struct lb_timing *t = &c->machine->timing[c->end];
   double p_s = c->chamber->conditions.supply_pressure, p_e = c->chamber->conditions.back_pressure;
-  draw_event(c, "inlet opens", t->inlet_opens, v->opening, c->chamber->compression_pressure);
-  draw_event(c, "cut-off", c->turn->cutoff, c->cutoff, p_s);
-  draw_event(c, "release", t->release, v->release, c->release_pressure);
-  draw_event(c, "exhaust closes", t->exhaust_closes, v->closing, p_e);
+  draw_event(c, LB_VARIED_INLET_OPENS, v->opening, c->chamber->compression_pressure);
+  draw_event(c, LB_VARIED_CUTOFF, c->cutoff, p_s);
+  draw_event(c, LB_VARIED_RELEASE, v->release, c->release_pressure);
+  draw_event(c, LB_VARIED_EXHAUST_CLOSES, v->closing, p_e);
   double peak = c->chamber->peak_pressure, top = c->plot.window.top;
   if (peak > top)
     lb_plot_label(&c->plot, lb_plot_spot(lb_plot_at(&c->plot, v->trapped_least, top)),

@@ -28,9 +28,6 @@ static const double overlap = 10, between = 2;
  * right for the bar in y and the key to the tiles. */
 static const double strip_below = 23.5, strip_right = 16;
 
-/* [mm] of the bars in x and y, and of those that sheet->measured is about. */
-#define BAR_LENGTH 100.0
-
 /* A page's part of a template. */
 struct tile {
   const struct lb_template *piece;
@@ -100,7 +97,7 @@ static void begin_view(struct lb_drawing *drawing, const struct tile *tile, stru
 /* The bars, in the strips of a page's room. */
 static void draw_bars(struct lb_drawing *drawing, const struct tile *tile, struct lb_box room) {
   static const double inch = 25.4, below_template = 2.5, apart = 15; /* [mm] */
-  static const struct bar millimetres = {BAR_LENGTH, 10, 1, "100 mm"},
+  static const struct bar millimetres = {LB_SHEET_BAR, 10, 1, "100 mm"},
                           inches = {inch, inch / 2, inch, "1 inch"};
   const double inset = 3; /* [mm] for half the first number */
   struct lb_point origin = {room.left + inset, room.bottom + strip_below - below_template};
@@ -189,8 +186,8 @@ static int parts(double whole, double part) {
 static struct tile cut_up(const struct lb_sheet *sheet, const struct lb_template *piece,
                           struct lb_box room) {
   struct tile tile = {.piece = piece,
-                      .scale_x = BAR_LENGTH / sheet->measured[0],
-                      .scale_y = BAR_LENGTH / sheet->measured[1],
+                      .scale_x = LB_SHEET_BAR / sheet->measured[0],
+                      .scale_y = LB_SHEET_BAR / sheet->measured[1],
                       .area = room};
   tile.area.right -= strip_right;
   tile.area.bottom += strip_below;

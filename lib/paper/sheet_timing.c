@@ -9,15 +9,14 @@
 #include "base/constants.h"
 #include "base/format.h"
 #include "paper/answer_cutoff_page.h"
+#include "paper/sheet_grid.h"
 #include "paper/sheet_timing_ring.h"
 #include "paper/text.h"
 
 #include <math.h>
-#include <stdarg.h>
 #include <string.h>
 
-static const double degree = LB_PI / 180;
-static const double shown_from = LB_PI / 180 / 20; /* [rad] less is printed as 0.0 deg */
+static const double shown_from = LB_DEGREE / 20; /* [rad] less is printed as 0.0 deg */
 static const char page_title[] = "Timing";
 
 /* Layout [mm]. */
@@ -33,61 +32,35 @@ static const double diagram_least =
 static const double log_letters_most = 4.2, log_letters_step = 0.1;
 
 enum {
-  CELL = 40,         /* bytes of a cell */
+  HEADING = 40,      /* bytes */
   EVENT_COLUMNS = 8, /* of the table of an end */
   RUNS = 5,          /* in the log */
   LOG_COLUMNS = 2 + RUNS,
-  LOG_ROWS_MOST = 14,
-  CELLS_MOST = LOG_ROWS_MOST * LOG_COLUMNS
+  LOG_ROWS_MOST = 14
 };
 
-/* The cells of a table while they are filled. */
-struct grid {
-  char text[CELLS_MOST][CELL];
-  int used;
-};
-
-/* Fill in the next cell. */
-static void fill(struct grid *grid, const char *format, ...) __attribute__((format(printf, 2, 3)));
-static void fill(struct grid *grid, const char *format, ...) {
-  va_list arguments;
-  va_start(arguments, format);
-  lb_format_list(grid->text[grid->used++], CELL, format, arguments);
-  va_end(arguments);
-}
-
-/* Draw the table. Column widths are given as shares of that of the box. */
+/* Draw a table as wide as the box. Column widths are given as shares of one another. */
 static struct lb_box draw_grid(struct lb_drawing *drawing, struct lb_box box, double letters,
-                               const struct grid *grid, int columns, const double *share) {
-  const char *cell[CELLS_MOST];
-  double width[EVENT_COLUMNS], whole = 0;
-  for (int i = 0; i < columns; i++)
+                               const struct lb_grid *grid, const double *share) {
+  double whole = 0;
+  for (int i = 0; i < grid->columns; i++)
     whole += share[i];
-  for (int i = 0; i < columns; i++)
-    width[i] = share[i] / whole * (box.right - box.left);
-  for (int i = 0; i < grid->used; i++)
-    cell[i] = grid->text[i];
-  return lb_sheet_table(drawing, box, letters, cell, grid->used / columns, columns, width);
-}
-
-/* An angle within one turn as it is printed: what would be rounded to 360.0 is 0.0. */
-static struct lb_shown crank_degrees(double angle) {
-  const double tenths = 10, turn = 360;
-  return lb_show_number(fmod(round(angle / degree * tenths) / tenths, turn), 1);
+  return lb_grid_draw(drawing, box, letters, grid, share, (box.right - box.left) / whole);
 }
 
 /* "26.8 deg", "11.0 deg or more" where nothing is lost as far as the event may go; "-" where that
  * is nowhere, because another event stands there. */
-static void fill_tolerance(struct grid *grid, const struct lb_detail *detail, double off,
+static void fill_tolerance(struct lb_grid *grid, const struct lb_detail *detail, double off,
                            bool limited) {
   if (!detail->tolerances_found || (limited && off < shown_from))
-    fill(grid, "-");
+    lb_grid_add(grid, "-");
   else
-    fill(grid, "%.20s deg%s", lb_show_number(off / degree, 1).text, limited ? " or more" : "");
+    lb_grid_add(grid, "%.20s deg%s", lb_show_number(off / LB_DEGREE, 1).text,
+                limited ? " or more" : "");
 }
 
 /* The row of an event. */
-static void fill_event(struct grid *grid, const struct lb_sheet *sheet, enum lb_end end,
+static void fill_event(struct lb_grid *grid, const struct lb_sheet *sheet, enum lb_end end,
                        enum lb_varied event) {
   const struct lb_machine *machine = sheet->paper->machine;
   const struct lb_detail *detail = sheet->paper->detail;
@@ -97,16 +70,17 @@ static void fill_event(struct grid *grid, const struct lb_sheet *sheet, enum lb_
   const char *unit = lb_show_unit(&style, LB_SHOW_LENGTH);
   double angle = lb_timing_event(machine, end, event, lb_sheet_cutoff(sheet)[end]);
   double travel = lb_linkage_distance(&machine->linkage, end, angle);
-  double slope = fabs(lb_linkage_distance_slope(&machine->linkage, end, angle)) * degree;
-  fill(grid, "%s", lb_ring_event(event));
-  fill(grid, "%s", lb_page_angle(true, angle).text);
-  fill(grid, "%.20s deg", crank_degrees(lb_timing_crank_angle(machine, end, angle)).text);
-  fill(grid, "%.20s %s",
-       lb_show_number(lb_show_value(&style, LB_SHOW_LENGTH, travel), decimals).text, unit);
-  fill(grid, "%s",
-       lb_show(&style, LB_SHOW_SHARE, lb_timing_stroke_fraction(machine, end, angle)).text);
-  fill(grid, "%.20s %s/deg",
-       lb_show_number(lb_show_value(&style, LB_SHOW_LENGTH, slope), decimals + 1).text, unit);
+  double slope = fabs(lb_linkage_distance_slope(&machine->linkage, end, angle)) * LB_DEGREE;
+  lb_grid_add(grid, "%s", lb_timing_event_name(event));
+  lb_grid_add(grid, "%s", lb_page_angle(true, angle).text);
+  lb_grid_add(grid, "%.20s deg", lb_show_crank(lb_timing_crank_angle(machine, end, angle), 1).text);
+  lb_grid_add(grid, "%.20s %s",
+              lb_show_number(lb_show_value(&style, LB_SHOW_LENGTH, travel), decimals).text, unit);
+  lb_grid_add(grid, "%s",
+              lb_show(&style, LB_SHOW_SHARE, lb_timing_stroke_fraction(machine, end, angle)).text);
+  lb_grid_add(grid, "%.20s %s/deg",
+              lb_show_number(lb_show_value(&style, LB_SHOW_LENGTH, slope), decimals + 1).text,
+              unit);
   fill_tolerance(grid, detail, t->earlier, t->earlier_limited);
   fill_tolerance(grid, detail, t->later, t->later_limited);
 }
@@ -118,13 +92,13 @@ static struct lb_box draw_events(struct lb_drawing *drawing, const struct lb_she
   static const char *const heading[EVENT_COLUMNS - 1] = {
       "after its dc",   "on the crank", "travel",  "of stroke",
       "travel per deg", "earlier by",   "later by"};
-  struct grid grid = {.used = 0};
-  fill(&grid, "%s", end == LB_CAP_END ? "Cap end" : "Rod end");
+  struct lb_grid grid = {.columns = EVENT_COLUMNS};
+  lb_grid_add(&grid, "%s", end == LB_CAP_END ? "Cap end" : "Rod end");
   for (int i = 0; i < EVENT_COLUMNS - 1; i++)
-    fill(&grid, "%s", heading[i]);
+    lb_grid_add(&grid, "%s", heading[i]);
   for (int event = 0; event < LB_EVENTS; event++)
     fill_event(&grid, sheet, end, (enum lb_varied)event);
-  box = draw_grid(drawing, box, letters, &grid, EVENT_COLUMNS, share);
+  box = draw_grid(drawing, box, letters, &grid, share);
   box.top -= between;
   return box;
 }
@@ -150,7 +124,7 @@ static void add_cylinders(struct lb_text *text, const struct lb_machine *machine
                 k == 1                        ? ""
                 : k == machine->cylinders - 1 ? " and"
                                               : ",",
-                k + 1, lb_show_number(machine->crank_angle[k] / degree, 1).text);
+                k + 1, lb_show_number(machine->crank_angle[k] / LB_DEGREE, 1).text);
   lb_text_add(text, " deg.");
 }
 
@@ -235,22 +209,22 @@ struct log_plan {
 static struct lb_box draw_log(struct lb_drawing *drawing, const struct lb_sheet *sheet,
                               struct lb_box box, const struct log_plan *plan) {
   static const double share[LOG_COLUMNS] = {48, 23, 24, 24, 24, 24, 24};
-  struct grid grid = {.used = 0};
+  struct lb_grid grid = {.columns = LOG_COLUMNS};
   struct log_row row[LOG_ROWS_MOST];
   int rows = list_log(row, sheet);
-  fill(&grid, "Log");
-  fill(&grid, "predicted");
+  lb_grid_add(&grid, "Log");
+  lb_grid_add(&grid, "predicted");
   for (int run = 1; run <= RUNS; run++)
-    fill(&grid, "run %d", run);
+    lb_grid_add(&grid, "run %d", run);
   for (int i = 0; i < rows; i++) {
     if (row[i].rank <= plan->left_out)
       continue;
-    fill(&grid, "%s%s%s", row[i].quantity, *row[i].unit ? ", " : "", row[i].unit);
-    fill(&grid, "%.30s", row[i].predicted.text);
+    lb_grid_add(&grid, "%s%s%s", row[i].quantity, *row[i].unit ? ", " : "", row[i].unit);
+    lb_grid_add(&grid, "%.30s", row[i].predicted.text);
     for (int run = 0; run < RUNS; run++)
-      fill(&grid, "%s", "");
+      lb_grid_add(&grid, "%s", "");
   }
-  return draw_grid(drawing, box, plan->letters, &grid, LOG_COLUMNS, share);
+  return draw_grid(drawing, box, plan->letters, &grid, share);
 }
 
 /* Everything below the diagram. Returns the room left. */
@@ -286,7 +260,7 @@ static struct lb_box draw_figures(struct lb_drawing *drawing, const struct lb_sh
   const struct lb_revolution *r = &sheet->paper->detail->revolution;
   const struct lb_style style = lb_sheet_style(sheet);
   struct lb_text text = {0};
-  char heading[CELL] = "Per revolution";
+  char heading[HEADING] = "Per revolution";
   if (machine->cylinders > 1)
     lb_format(heading, sizeof heading, "Per revolution, %d cylinders", machine->cylinders);
   box = draw_heading(drawing, box, letters, heading);
@@ -316,7 +290,7 @@ static struct lb_box draw_reading(struct lb_drawing *drawing, const struct lb_sh
                      "degrees after the end's own.");
   if (fabs(rod - LB_PI) > shown_from)
     lb_text_add(&text, " That of the rod end lies at %s deg.",
-                lb_show_number(rod / degree, 1).text);
+                lb_show_number(rod / LB_DEGREE, 1).text);
   box = write_text(drawing, box, letters, &text);
   box.top -= letters / 2;
   return lb_ring_legend(drawing, box, letters);
@@ -354,7 +328,7 @@ static struct lb_box draw_recipe(struct lb_drawing *drawing, const struct lb_she
   lb_text_add(&text, "3. Half-way between the marks is the cap-end dead centre");
   if (fabs(off) >= shown_from)
     lb_text_add(&text, " (with the offset %s deg %s half-way)",
-                lb_show_number(fabs(off) / degree, 1).text, off > 0 ? "after" : "before");
+                lb_show_number(fabs(off) / LB_DEGREE, 1).text, off > 0 ? "after" : "before");
   lb_text_add(&text, ": set the pointer to 0 there.");
   box = write_text(drawing, box, letters, &text);
   box.top -= letters / 2;

@@ -12,7 +12,6 @@
 #include <math.h>
 #include <string.h>
 
-static const double degree = LB_PI / 180;
 static const double turn = 2 * LB_PI;
 static const double upright = LB_PI / 2; /* direction up the page [rad] */
 
@@ -24,7 +23,7 @@ enum {
 /* Measures as multiples of the letters' size [1]. */
 static const double one_ring_width = 3.2, two_ring_width = 2.5; /* of one ring, of each of two */
 static const double scale_width = 2.4;
-static const double stub = 0.5;       /* a line goes on straight beyond its ring */
+static const double beyond = 0.5;     /* a line goes on straight beyond its ring */
 static const double triangle = 1.1;   /* mark of a dead centre */
 static const double label_off = 1.4;  /* from the ring to the labels */
 static const double line_pitch = 1.2; /* from one line of a label to the next */
@@ -50,18 +49,10 @@ struct look {
 };
 
 static const struct look looks[LB_RING_PHASES] = {
-    {"A", "admission", 0.72, 2, {45 * degree, 135 * degree}, 1.6},
-    {"B", "expansion", 0.88, 1, {45 * degree}, 2.0},
+    {"A", "admission", 0.72, 2, {45 * LB_DEGREE, 135 * LB_DEGREE}, 1.6},
+    {"B", "expansion", 0.88, 1, {45 * LB_DEGREE}, 2.0},
     {"C", "exhaust", 1.0, 0, {0}, 0},
-    {"D", "compression", 0.80, 1, {135 * degree}, 1.0}};
-
-const char *lb_ring_event(enum lb_varied event) {
-  static const char *const names[] = {[LB_VARIED_INLET_OPENS] = "inlet opens",
-                                      [LB_VARIED_CUTOFF] = "cut-off",
-                                      [LB_VARIED_RELEASE] = "release",
-                                      [LB_VARIED_EXHAUST_CLOSES] = "exhaust closes"};
-  return names[event];
-}
+    {"D", "compression", 0.80, 1, {135 * LB_DEGREE}, 1.0}};
 
 /* The angle after the end's own dead centre at which a phase begins. */
 static double own_angle(const struct lb_sheet *sheet, enum lb_end end, int phase) {
@@ -165,7 +156,7 @@ static void set_words(struct lb_ring_label *text, const char *words, bool tall) 
 
 /* Where the leaders of an end's labels start: at the end of the lines of events. */
 static double leader_start(const struct lb_ring *ring, int side, enum lb_end end) {
-  double off = stub * ring->letters;
+  double off = beyond * ring->letters;
   return side == INSIDE ? ring->inner[end] - off : ring->outer[end] + off;
 }
 
@@ -182,7 +173,7 @@ static void add_event(struct lb_ring *ring, const struct lb_sheet *sheet, enum l
   struct lb_ring_label text = {.start = leader_start(ring, side, end)};
   bool tall = side == INSIDE || ring->brief || fabs(cos(direction)) > beside;
   if (!(ring->brief && side == INSIDE))
-    set_words(&text, lb_ring_event((enum lb_varied)event), tall);
+    set_words(&text, lb_timing_event_name((enum lb_varied)event), tall);
   lb_format(text.line[text.lines++], sizeof text.line[0], "%.12s\u00b0",
             lb_show_number(angle, 1).text);
   add_label(ring, side, &text, direction);
@@ -375,7 +366,7 @@ static void draw_seats(struct lb_drawing *drawing, const struct lb_sheet *sheet,
 static void draw_end(struct lb_drawing *drawing, const struct lb_sheet *sheet,
                      const struct lb_ring *ring, enum lb_end end) {
   const struct lb_machine *machine = sheet->paper->machine;
-  double off = stub * ring->letters, inner = ring->inner[end], outer = ring->outer[end];
+  double off = beyond * ring->letters, inner = ring->inner[end], outer = ring->outer[end];
   for (int phase = 0; phase < LB_RING_PHASES; phase++)
     draw_phase(drawing, sheet, ring, end, phase);
   lb_drawing_circle(drawing, &lb_pen_normal, ring->centre, inner);
@@ -417,14 +408,14 @@ static void draw_scale(struct lb_drawing *drawing, const struct lb_sheet *sheet,
   for (int at = 0; at < TURN; at += EVERY) {
     double length = at % NUMBERED == 0 ? numbered : plain;
     char number[8];
-    draw_radius(drawing, &lb_pen_fine, ring, machine, at * degree, ring->scale_outer - length,
+    draw_radius(drawing, &lb_pen_fine, ring, machine, at * LB_DEGREE, ring->scale_outer - length,
                 ring->scale_outer);
     if (both)
-      draw_radius(drawing, &lb_pen_fine, ring, machine, at * degree, ring->scale_inner,
+      draw_radius(drawing, &lb_pen_fine, ring, machine, at * LB_DEGREE, ring->scale_inner,
                   ring->scale_inner + length);
     lb_format(number, sizeof number, "%d", at);
     if (at % NUMBERED == 0)
-      draw_along(drawing, ring, middle, lb_sheet_direction(machine, at * degree), number);
+      draw_along(drawing, ring, middle, lb_sheet_direction(machine, at * LB_DEGREE), number);
   }
 }
 
@@ -432,12 +423,12 @@ static void draw_scale(struct lb_drawing *drawing, const struct lb_sheet *sheet,
 static void draw_rotation(struct lb_drawing *drawing, const struct lb_sheet *sheet,
                           const struct lb_ring *ring) {
   static const double starts[] = {30, 120, 210, 300}; /* [degrees] numbers that an arrow follows */
-  const double between = 30 * degree;
+  const double between = 30 * LB_DEGREE;
   const struct lb_machine *machine = sheet->paper->machine;
   double middle = (ring->scale_inner + ring->scale_outer) / 2, head = ring->letters;
   double number = 1.5 * ring->letters / middle, tip_angle = head / middle;
   for (size_t i = 0; i < sizeof starts / sizeof starts[0]; i++) {
-    double from = starts[i] * degree + number, to = starts[i] * degree + between - number;
+    double from = starts[i] * LB_DEGREE + number, to = starts[i] * LB_DEGREE + between - number;
     double first = lb_sheet_direction(machine, from);
     double last = lb_sheet_direction(machine, to - tip_angle);
     double way = lb_sheet_direction(machine, to - tip_angle / 2 + upright);

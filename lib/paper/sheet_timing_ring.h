@@ -54,10 +54,6 @@ void lb_ring_draw(struct lb_drawing *drawing, const struct lb_sheet *sheet,
 /* Draw what the hatchings mean. Returns the room left below. */
 struct lb_box lb_ring_legend(struct lb_drawing *drawing, struct lb_box box, double letters);
 
-/* What an event is called: "inlet opens".
- * event  LB_VARIED_INLET_OPENS ... LB_VARIED_EXHAUST_CLOSES */
-const char *lb_ring_event(enum lb_varied event);
-
 /* The crank angle [rad], not brought into one turn, at which a phase of an end begins; that of
  * LB_RING_PHASES is where the last one ends. */
 double lb_ring_crank(const struct lb_sheet *sheet, enum lb_end end, int phase);

@@ -17,7 +17,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double degree = LB_PI / 180;
 static const double turn = 2 * LB_PI;
 /* How far from an event its side is looked at [rad], and the most between two points of a curve. */
 static const double beside = 1e-9, step = LB_PI / 720;
@@ -183,8 +182,8 @@ static void label_cylinder(struct page *p, const struct lb_plot_path *data, int 
 static void label_extreme(struct page *p, const char *name, double angle, double value) {
   struct lb_point at = lb_plot_at(&p->plot, angle, value);
   lb_plot_mark(&p->plot, at);
-  lb_plot_label(&p->plot, lb_plot_spot(at), "%s %s at %.0f deg", name, torque(p, value).text,
-                fmod(round(angle / degree), turn / degree));
+  lb_plot_label(&p->plot, lb_plot_spot(at), "%s %s at %s deg", name, torque(p, value).text,
+                lb_show_crank(angle, 0).text);
 }
 
 static void draw_load(struct page *p) {
@@ -263,12 +262,12 @@ static void draw_arc(struct page *p, const struct lb_arc *arc) {
 /* Name it in its larger part. */
 static void label_arc(struct page *p, const struct lb_arc *arc) {
   const struct lb_plot_window *w = &p->plot.window;
-  bool goes_on = arc->to > turn + degree / 1000; /* else it ends at 360.0 deg */
+  bool goes_on = arc->to > turn + LB_DEGREE / 1000; /* else it ends at 360.0 deg */
   bool second = goes_on && arc->to - turn > turn - arc->from;
   double from = second ? 0 : arc->from, to = second ? arc->to - turn : fmin(arc->to, turn);
   lb_plot_label(&p->plot, lb_plot_box(&p->plot, from, w->bottom, to, w->top),
-                "dead %.1f to %.1f deg", arc->from / degree,
-                (arc->to - (goes_on ? turn : 0)) / degree);
+                "dead %.1f to %.1f deg", arc->from / LB_DEGREE,
+                (arc->to - (goes_on ? turn : 0)) / LB_DEGREE);
 }
 
 /* At standstill: all cylinders against the load, and the dead arcs. */

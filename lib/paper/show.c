@@ -5,6 +5,7 @@
  */
 #include "paper/show.h"
 
+#include "base/constants.h"
 #include "base/format.h"
 #include "base/units.h"
 #include "physics/air.h"
@@ -92,6 +93,12 @@ struct lb_shown lb_show_number(double value, int decimals) {
   if (zero && shown.text[0] == '-')
     memmove(shown.text, shown.text + 1, strlen(shown.text));
   return shown;
+}
+
+struct lb_shown lb_show_crank(double angle, int decimals) {
+  const double turn = 360, parts = pow(10, decimals); /* [deg]; of a degree */
+  double degrees = fmod(round(angle / LB_DEGREE * parts) / parts, turn);
+  return lb_show_number(degrees < 0 ? degrees + turn : degrees, decimals);
 }
 
 struct lb_shown lb_show(const struct lb_style *style, enum lb_measure measure, double si) {

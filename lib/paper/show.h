@@ -58,6 +58,10 @@ int lb_show_decimals(const struct lb_style *style, enum lb_measure measure, cons
 /* A number with a fixed count of decimals; "-" when it is not finite. */
 struct lb_shown lb_show_number(double value, int decimals);
 
+/* Any crank angle [rad] in degrees within one turn, "0.0" ... "359.9": what would be rounded to a
+ * whole turn is 0. */
+struct lb_shown lb_show_crank(double angle, int decimals);
+
 /* The value with its unit: "57.3 J". */
 struct lb_shown lb_show(const struct lb_style *style, enum lb_measure measure, double si);
 

@@ -30,9 +30,10 @@ void lb_text_add(struct lb_text *text, const char *format, ...)
     __attribute__((format(printf, 2, 3)));
 
 /* Add words in lines of at most `width` columns, and a line end. A number stays with the word
- * behind it, which is its unit as a rule; what is longer than a line has one of its own. first,
- * rest  what the first line begins with, and every other words        [UTF-8] parted by single
- * blanks */
+ * behind it, which is its unit as a rule; what is longer than a line has one of its own.
+ *
+ * first, rest  what the first line begins with, and what every other does
+ * words        [UTF-8] parted by single blanks */
 void lb_text_wrap(struct lb_text *text, size_t width, const char *first, const char *rest,
                   const char *words);
 

@@ -54,7 +54,6 @@ static bool flanks_fit(const struct lb_cam_design *cam) {
 }
 
 enum lb_status lb_cam_check(const struct lb_cam_design *cam, struct lb_error *error) {
-  const double degree = LB_PI / 180;
   if (!sizes_fit(cam))
     return lb_error_set(error, LB_BAD_INPUT,
                         "a cam needs a base radius and a ramp above 0, lift and roller not below "
@@ -63,7 +62,8 @@ enum lb_status lb_cam_check(const struct lb_cam_design *cam, struct lb_error *er
     return lb_error_set(error, LB_NO_ANSWER,
                         "two flanks of %.6g deg do not fit into the %.6g deg that the valve is "
                         "open; a ramp of %.6g deg is the longest that does",
-                        cam->ramp / degree, window(cam) / degree, window(cam) / 2 / degree);
+                        cam->ramp / LB_DEGREE, window(cam) / LB_DEGREE,
+                        window(cam) / 2 / LB_DEGREE);
   return LB_OK;
 }
 

@@ -76,14 +76,15 @@ double lb_conductance_nominal(const struct lb_flow *flow);
 struct lb_flow lb_conductance_of_kv(double water, double critical_ratio);
 struct lb_flow lb_conductance_of_cv(double cv, double critical_ratio);
 
-/* Elements one behind the other as one restriction. C is exact for
- * elliptic elements (the law's straight end above r = 0.999, which is left out, can take 0.03 %). b
- * is exact for small drops; in between the law then keeps within 3 % of the choked flow for two
- * elements whose b is up to 0.6. The order matters.
+/* Elements one behind the other as one restriction. C is exact for elliptic elements (the law's
+ * straight end above r = 0.999, which is left out, can take 0.03 %). b is exact for small drops; in
+ * between the law then keeps within 3 % of the choked flow for two elements whose b is up to 0.6.
+ * The order matters. The flow is taken as adiabatic: every element sees the temperature before the
+ * first.
+ *
  * element  element[count], in the direction of flow, each with C > 0, and with m = 0.5 unless it is
  *          the only one
- * count    > 0
- * The flow is taken as adiabatic: every element sees the temperature before the first. */
+ * count    > 0 */
 struct lb_flow lb_conductance_series(const struct lb_flow *element, size_t count);
 
 #ifdef __cplusplus

@@ -68,6 +68,14 @@ void lb_timing_cutoff(double *volume, double *greatest, const struct lb_machine 
     *greatest = lb_timing_volume(machine, end, fmax(far, machine->timing[end].inlet_opens));
 }
 
+const char *lb_timing_event_name(enum lb_varied event) {
+  static const char *const names[] = {[LB_VARIED_INLET_OPENS] = "inlet opens",
+                                      [LB_VARIED_CUTOFF] = "cut-off",
+                                      [LB_VARIED_RELEASE] = "release",
+                                      [LB_VARIED_EXHAUST_CLOSES] = "exhaust closes"};
+  return names[event];
+}
+
 double lb_timing_event(const struct lb_machine *machine, enum lb_end end, enum lb_varied event,
                        double cutoff) {
   const struct lb_timing *t = &machine->timing[end];

@@ -55,6 +55,10 @@ enum lb_varied {
   LB_VARIED
 };
 
+/* What an event is called: "inlet opens", "cut-off", "release", "exhaust closes".
+ * event  LB_VARIED_INLET_OPENS ... LB_VARIED_EXHAUST_CLOSES */
+const char *lb_timing_event_name(enum lb_varied event);
+
 /* Angle of one of the four events of an end [rad] after its own dead centre.
  * event   LB_VARIED_INLET_OPENS ... LB_VARIED_EXHAUST_CLOSES
  * cutoff  [rad] that of the end */

@@ -48,6 +48,10 @@ run table --speed '5000 rpm' "$trolley"
 ends 1
 no_answer
 says "lastbar: $trolley: at 5000 rpm the valves cannot follow their signals in any row; 2"
+run table --speed '10000 rpm' "$trolley"
+ends 1
+no_answer
+says "lastbar: $trolley: at 10000 rpm the valves cannot follow their signals in any row; 2"
 run table --from '-0.5 bar gauge' --to '-0.1 bar gauge' "$trolley"
 ends 1
 no_answer
@@ -107,7 +111,7 @@ for machine in trolley pump launch tractor organ; do
     run table --rule $rule --speed '60 rpm' "$file"
     ends 0
     no_message
-    answers 'Between two rows interpolate linearly in the supply pressure: the error is at'
+    answers 'Between two rows interpolate linearly in the gauge pressure: the error is at'
     holds 'a line is too long' awk 'length($0) > 79 { long = 1 } END { exit long }' "$out"
   done
 done
@@ -195,6 +199,14 @@ for supply in 0.15 12 3.59906; do
   looked=$((looked + 1))
   [ "$(grep -c "> *$supply" "$out")" -eq 2 ] || wrong 'the own supply is not marked at both ends'
 done
+# 3.6 bar are 52.21359 psi; other rows are no longer for it.
+run table --units inch "$trolley"
+ends 0
+answers '> 52.21359  '
+answers '     51.00  '
+run table --speed '90.5 rpm' "$trolley"
+ends 0
+answers 'late at 90.5 rpm (6 x rpm'
 run table --set 'supply.pressure=-0.1 bar gauge' "$trolley"
 ends 0
 answers "The machine's own supply is"
@@ -341,4 +353,4 @@ $CC -std=c99 $strict -trigraphs -c "$scratch/x.c" -o "$scratch/x.o" >"$out" 2>"$
 ends 0
 no_message
 
-finish 184
+finish 192

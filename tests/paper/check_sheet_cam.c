@@ -161,14 +161,18 @@ static void draw_for_cutting(struct lb_drawing *drawing, struct sheet_maker *mak
   ck_assert_int_eq((int)drawing->pages, valves_of(machine));
 }
 
+static void require_all_lifts(const struct lb_drawing *drawing, const struct lb_machine *machine) {
+  for (int page = 0; page < valves_of(machine); page++) {
+    struct valve valve = valve_of(machine, page);
+    require_lifts(drawing, (size_t)page, &valve);
+  }
+}
+
 static void require_machine_lifts(const struct lb_machine *machine) {
   struct sheet_maker maker;
   struct lb_drawing drawing = {0};
   draw_for_cutting(&drawing, &maker, machine);
-  for (int page = 0; page < valves_of(machine); page++) {
-    struct valve valve = valve_of(machine, page);
-    require_lifts(&drawing, (size_t)page, &valve);
-  }
+  require_all_lifts(&drawing, machine);
   lb_drawing_free(&drawing);
   sheet_maker_end(&maker);
 }
@@ -225,9 +229,12 @@ static bool give_cams(struct lb_machine *machine, uint64_t *state) {
   return ramp > 5 * degree;
 }
 
-START_TEST(random_cams_lift_as_the_timing_says) {
-  uint64_t state = 1;
-  int drawn = 0, times = support_times(40);
+/* Draw cams of random machines, and look at those that can be made.
+ * vary  changes the nth sheet before it is drawn */
+static void every_random_cam(uint64_t state, int times, void (*vary)(struct lb_sheet *sheet, int n),
+                             void (*look)(const struct lb_drawing *drawing,
+                                          const struct lb_machine *machine)) {
+  int drawn = 0;
   for (int i = 0; drawn < times; i++) {
     struct lb_machine machine;
     struct sheet_maker maker;
@@ -236,17 +243,24 @@ START_TEST(random_cams_lift_as_the_timing_says) {
     random_machine(&machine, &state);
     if (!give_cams(&machine, &state) || !sheet_maker_begin(&maker, &machine))
       continue;
-    maker.sheet.cutting = true;
+    vary(&maker.sheet, i);
     enum lb_status status = lb_sheet_cam(&drawing, &maker.sheet, NULL);
     ck_assert(status == LB_OK || status == LB_NO_ANSWER);
-    for (int page = 0; status == LB_OK && page < valves_of(&machine); page++) {
-      struct valve valve = valve_of(&machine, page);
-      require_lifts(&drawing, (size_t)page, &valve);
-    }
+    if (status == LB_OK)
+      look(&drawing, &machine);
     drawn += status == LB_OK;
     lb_drawing_free(&drawing);
     sheet_maker_end(&maker);
   }
+}
+
+static void for_cutting(struct lb_sheet *sheet, int n) {
+  (void)n;
+  sheet->cutting = true;
+}
+
+START_TEST(random_cams_lift_as_the_timing_says) {
+  every_random_cam(1, support_times(40), for_cutting, require_all_lifts);
 }
 END_TEST
 
@@ -652,31 +666,23 @@ START_TEST(arrow_shows_the_rotation) {
 }
 END_TEST
 
+/* Another paper, printer and unit. */
+static void on_any_paper(struct lb_sheet *sheet, int n) {
+  sheet->inch = n % 2;
+  sheet->size = (enum lb_paper_size)(n % LB_PAPER_SIZES);
+  sheet->measured[0] = n % 4 ? LB_SHEET_BAR : 97;
+  sheet->measured[1] = n % 5 ? LB_SHEET_BAR : 103;
+}
+
+static void require_readable(const struct lb_drawing *drawing, const struct lb_machine *machine) {
+  (void)machine;
+  probe_sheet(drawing);
+}
+
 /* Nothing outside of the page, no two labels over each other, nothing too small, whatever the
  * timing, the paper, the printer and the units. */
 START_TEST(sheets_are_readable) {
-  uint64_t state = 2;
-  int seen = 0, times = support_times(200);
-  for (int i = 0; seen < times; i++) {
-    struct lb_machine machine;
-    struct sheet_maker maker;
-    struct lb_drawing drawing = {0};
-    ck_assert_int_lt(i, 10 * times);
-    random_machine(&machine, &state);
-    if (!give_cams(&machine, &state) || !sheet_maker_begin(&maker, &machine))
-      continue;
-    maker.sheet.inch = i % 2;
-    maker.sheet.size = (enum lb_paper_size)(i % LB_PAPER_SIZES);
-    maker.sheet.measured[0] = i % 4 ? 100 : 97;
-    maker.sheet.measured[1] = i % 5 ? 100 : 103;
-    enum lb_status status = lb_sheet_cam(&drawing, &maker.sheet, NULL);
-    ck_assert(status == LB_OK || status == LB_NO_ANSWER);
-    if (status == LB_OK)
-      probe_sheet(&drawing);
-    seen += status == LB_OK;
-    lb_drawing_free(&drawing);
-    sheet_maker_end(&maker);
-  }
+  every_random_cam(2, support_times(200), on_any_paper, require_readable);
 }
 END_TEST
 

@@ -18,37 +18,27 @@
 
 static const double degree = LB_PI / 180, turn = 2 * LB_PI, rpm = 2 * LB_PI / 60;
 
-/* As machine_text_least with [switch disc], timed by hand. */
-static const char disc_text[] = "[surroundings]\n"
-                                "pressure = 1 bar absolute\n"
-                                "[supply]\n"
-                                "pressure = 6 bar gauge\n"
-                                "[cylinder]\n"
-                                "bore = 50 mm\n"
-                                "stroke = 100 mm\n"
-                                "piston rod = 20 mm\n"
-                                "dead volume cap end = 16 cm3\n"
-                                "dead volume rod end = 18 cm3\n"
-                                "[linkage]\n"
-                                "kind = yoke\n"
-                                "[timing]\n"
-                                "inlet opens = 10 deg\n"
-                                "cut-off = 70 deg\n"
-                                "release = 170 deg\n"
-                                "exhaust closes = 350 deg\n"
-                                "[inlet valve]\n"
-                                "on delay = 10 ms\n"
-                                "off delay = 20 ms\n"
-                                "[exhaust valve]\n"
-                                "on delay = 10 ms\n"
-                                "off delay = 20 ms\n"
-                                "[switch disc]\n"
-                                "outer diameter = 120 mm\n"
-                                "bore = 12 mm\n"
-                                "track radius = 54 mm\n"
-                                "track width = 6 mm\n"
-                                "track spacing = 8 mm\n"
-                                "least arc = 2 mm\n";
+/* A yoke with [switch disc], timed by hand. */
+static const char disc_text[] = MACHINE_TEXT_YOKE "[surroundings]\n"
+                                                  "pressure = 1 bar absolute\n"
+                                                  "[timing]\n"
+                                                  "inlet opens = 10 deg\n"
+                                                  "cut-off = 70 deg\n"
+                                                  "release = 170 deg\n"
+                                                  "exhaust closes = 350 deg\n"
+                                                  "[inlet valve]\n"
+                                                  "on delay = 10 ms\n"
+                                                  "off delay = 20 ms\n"
+                                                  "[exhaust valve]\n"
+                                                  "on delay = 10 ms\n"
+                                                  "off delay = 20 ms\n"
+                                                  "[switch disc]\n"
+                                                  "outer diameter = 120 mm\n"
+                                                  "bore = 12 mm\n"
+                                                  "track radius = 54 mm\n"
+                                                  "track width = 6 mm\n"
+                                                  "track spacing = 8 mm\n"
+                                                  "least arc = 2 mm\n";
 
 /* A random machine with a disc that suits its tracks, and delays that its valves can follow. */
 static struct lb_machine random_disc(uint64_t *state) {

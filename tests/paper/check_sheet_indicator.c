@@ -6,7 +6,6 @@
 #include "paper/sheet_indicator.h"
 
 #include "base/constants.h"
-#include "base/textfile.h"
 #include "drawing_probe.h"
 #include "machine_text.h"
 #include "plot_probe.h"
@@ -15,7 +14,6 @@
 #include "slow_reference.h"
 #include "support.h"
 
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -351,25 +349,12 @@ START_TEST(random_machines) {
 }
 END_TEST
 
+static void check_demo(struct sheet_maker *maker) {
+  ck_assert_int_gt(check_sheet(maker), 0);
+}
+
 START_TEST(demo_machines) {
-  static const char *const names[] = {"launch", "organ", "pump", "tractor", "trolley"};
-  static struct sheet_maker maker;
-  for (size_t i = 0; i < sizeof names / sizeof names[0]; i++)
-    for (int inch = 0; inch < 2; inch++)
-      for (int size = 0; size < LB_PAPER_SIZES; size++) {
-        char path[64];
-        struct lb_textfile *file;
-        struct lb_machine machine;
-        snprintf(path, sizeof path, "data/machines/%s.ini", names[i]);
-        ck_assert_int_eq(lb_textfile_read(&file, support_source(path), NULL), LB_OK);
-        ck_assert_int_eq(lb_machine_read(&machine, NULL, file, NULL), LB_OK);
-        lb_textfile_free(file);
-        ck_assert(sheet_maker_begin(&maker, &machine));
-        maker.sheet.inch = inch;
-        maker.sheet.size = (enum lb_paper_size)size;
-        ck_assert_int_gt(check_sheet(&maker), 0);
-        sheet_maker_end(&maker);
-      }
+  sheet_maker_demos(check_demo);
 }
 END_TEST
 

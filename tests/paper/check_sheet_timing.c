@@ -91,8 +91,8 @@ START_TEST(tables_by_arithmetic) {
   struct lb_drawing drawing;
   timing_maker_draw(&drawing, maker);
   for (int event = 0; event < LB_EVENTS; event++) {
-    ck_row(&drawing, lb_ring_event((enum lb_varied)event), 0, own[event], 5);
-    ck_row(&drawing, lb_ring_event((enum lb_varied)event), 1, rod[event], 5);
+    ck_row(&drawing, lb_timing_event_name((enum lb_varied)event), 0, own[event], 5);
+    ck_row(&drawing, lb_timing_event_name((enum lb_varied)event), 1, rod[event], 5);
   }
   lb_drawing_free(&drawing);
   maker->sheet.inch = true;
@@ -175,7 +175,7 @@ static void ck_events_as_noted(const struct lb_drawing *drawing, const char *not
   int table = 0;
   for (int end = 0; end < LB_ENDS; end++) {
     for (int event = 0; machine->works[end] && event < LB_EVENTS; event++) {
-      const char *name = lb_ring_event((enum lb_varied)event), *cell[CELLS];
+      const char *name = lb_timing_event_name((enum lb_varied)event), *cell[CELLS];
       char words[64], interval[64];
       find_row(cell, drawing, name, table);
       const char *line = line_of(note, block[end], name);
@@ -227,22 +227,8 @@ static void ck_figures_as_noted(const struct lb_drawing *drawing, const char *no
   }
 }
 
-static struct lb_machine demo(const char *name) {
-  struct lb_machine machine;
-  struct lb_textfile *text;
-  struct lb_errors errors = {0};
-  char path[64];
-  snprintf(path, sizeof path, "data/machines/%s.ini", name);
-  ck_assert_int_eq(lb_textfile_read(&text, support_source(path), &errors), LB_OK);
-  ck_assert_int_eq(lb_machine_read(&machine, NULL, text, &errors), LB_OK);
-  lb_textfile_free(text);
-  return machine;
-}
-
-static const char *const demos[] = {"launch", "organ", "pump", "tractor", "trolley"};
-
 START_TEST(figures_are_those_of_the_note) {
-  struct lb_machine machine = demo(demos[_i]);
+  struct lb_machine machine = machine_text_demo(_i);
   for (int rule = 0; rule < 3; rule++)
     for (int inch = 0; inch < 2; inch++) {
       struct sheet_maker maker;
@@ -421,8 +407,7 @@ int main(void) {
   tcase_add_test(tables, tables_by_arithmetic);
   tcase_add_test(tables, a_turn_is_nothing);
   tcase_add_test(tables, tolerances_say_their_limits);
-  tcase_add_loop_test(tables, figures_are_those_of_the_note, 0,
-                      (int)(sizeof demos / sizeof demos[0]));
+  tcase_add_loop_test(tables, figures_are_those_of_the_note, 0, MACHINE_TEXT_DEMOS);
   tcase_add_test(tables, recipe_knows_the_offset);
   tcase_add_test(tables, says_how_it_turns);
   tcase_set_timeout(all, 120);

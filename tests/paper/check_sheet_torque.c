@@ -5,7 +5,6 @@
 #include "paper/sheet_torque.h"
 
 #include "base/constants.h"
-#include "base/textfile.h"
 #include "drawing_probe.h"
 #include "machine_text.h"
 #include "plot_probe.h"
@@ -15,6 +14,7 @@
 #include "support.h"
 
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 static const double degree = LB_PI / 180, turn = 2 * LB_PI;
@@ -263,6 +263,17 @@ static void check_arcs(const struct seen *s) {
   ck_close(hatched, area, pieces * dead_spacing * (longest + dead_spacing));
 }
 
+/* The first label that begins so says a crank angle to the nearest degree of a turn. */
+static void check_extreme(const struct lb_drawing *drawing, const char *name, double angle) {
+  const struct lb_shape *shape = probe_find(drawing, 0, name);
+  ck_assert_msg(shape != NULL, "'%s' is missing", name);
+  const char *at = strstr(probe_letters(drawing, shape), " at ");
+  ck_assert_ptr_nonnull(at);
+  double said = strtod(at + strlen(" at "), NULL);
+  ck_assert(said >= 0 && said < 360);
+  ck_close(remainder(said - angle / degree, 360), 0, 0.5 + SOLVER);
+}
+
 /* Draw and look at all of it. */
 static void check_sheet(struct sheet_maker *maker) {
   struct lb_drawing drawing = {0};
@@ -287,6 +298,8 @@ static void check_sheet(struct sheet_maker *maker) {
   check_level(&s, RUNNING, load_width, load_dash, load > 0, load);
   check_level(&s, STANDSTILL, load_width, load_dash, load > 0, load);
   check_arcs(&s);
+  check_extreme(&drawing, "greatest ", maker->detail.running.greatest_angle);
+  check_extreme(&drawing, "least ", maker->detail.running.least_angle);
   lb_drawing_free(&drawing);
 }
 
@@ -327,24 +340,7 @@ START_TEST(random_machines) {
 END_TEST
 
 START_TEST(demo_machines) {
-  static const char *const names[] = {"launch", "organ", "pump", "tractor", "trolley"};
-  static struct sheet_maker maker;
-  for (size_t i = 0; i < sizeof names / sizeof names[0]; i++)
-    for (int inch = 0; inch < 2; inch++)
-      for (int size = 0; size < LB_PAPER_SIZES; size++) {
-        char path[64];
-        struct lb_textfile *file;
-        struct lb_machine machine;
-        snprintf(path, sizeof path, "data/machines/%s.ini", names[i]);
-        ck_assert_int_eq(lb_textfile_read(&file, support_source(path), NULL), LB_OK);
-        ck_assert_int_eq(lb_machine_read(&machine, NULL, file, NULL), LB_OK);
-        lb_textfile_free(file);
-        ck_assert(sheet_maker_begin(&maker, &machine));
-        maker.sheet.inch = inch;
-        maker.sheet.size = (enum lb_paper_size)size;
-        check_sheet(&maker);
-        sheet_maker_end(&maker);
-      }
+  sheet_maker_demos(check_sheet);
 }
 END_TEST
 

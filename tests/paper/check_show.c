@@ -59,6 +59,23 @@ START_TEST(numbers) {
 }
 END_TEST
 
+/* A turn is nothing, forwards and backwards, and so is what rounds to one. */
+START_TEST(crank_angles) {
+  static const struct {
+    double degrees;
+    const char *tenths, *whole;
+  } angle[] = {{59.84, "59.8", "60"}, {359.94, "359.9", "0"},  {359.96, "0.0", "0"},
+               {365.24, "5.2", "5"},  {720, "0.0", "0"},       {0, "0.0", "0"},
+               {-0.04, "0.0", "0"},   {-0.06, "359.9", "0"},   {-90.5001, "269.5", "269"},
+               {-359.96, "0.0", "0"}, {359.49, "359.5", "359"}};
+  for (size_t i = 0; i < sizeof angle / sizeof angle[0]; i++) {
+    double radians = angle[i].degrees * LB_PI / 180;
+    ck_assert_str_eq(lb_show_crank(radians, 1).text, angle[i].tenths);
+    ck_assert_str_eq(lb_show_crank(radians, 0).text, angle[i].whole);
+  }
+}
+END_TEST
+
 /* A row is as precise as its smaller figures need, and no more. */
 START_TEST(decimals_of_a_row) {
   const double near[] = {57.3, 65.8, 109.5}, wide[] = {0.5, 812}, none[] = {(double)NAN, 0};
@@ -116,6 +133,7 @@ int main(void) {
   tcase_add_loop_test(all, both_styles, 0, (int)(sizeof figures / sizeof figures[0]));
   tcase_add_test(all, every_measure_is_here);
   tcase_add_test(all, numbers);
+  tcase_add_test(all, crank_angles);
   tcase_add_test(all, decimals_of_a_row);
   tcase_add_test(all, pressures_alone);
   tcase_add_test(all, sentences);

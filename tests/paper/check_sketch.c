@@ -28,23 +28,13 @@ enum {
 static const double degree = LB_PI / 180;
 
 /* Events at 0, 90, 180 and 270 degrees. */
-static const char quarters[] = "[surroundings]\n"
-                               "pressure = 1 bar absolute\n"
-                               "[supply]\n"
-                               "pressure = 6 bar gauge\n"
-                               "[cylinder]\n"
-                               "bore = 50 mm\n"
-                               "stroke = 100 mm\n"
-                               "piston rod = 20 mm\n"
-                               "dead volume cap end = 16 cm3\n"
-                               "dead volume rod end = 18 cm3\n"
-                               "[linkage]\n"
-                               "kind = yoke\n"
-                               "[timing]\n"
-                               "inlet opens = 0 deg\n"
-                               "cut-off = 90 deg\n"
-                               "release = 180 deg\n"
-                               "exhaust closes = 270 deg\n";
+static const char quarters[] = MACHINE_TEXT_YOKE "[surroundings]\n"
+                                                 "pressure = 1 bar absolute\n"
+                                                 "[timing]\n"
+                                                 "inlet opens = 0 deg\n"
+                                                 "cut-off = 90 deg\n"
+                                                 "release = 180 deg\n"
+                                                 "exhaust closes = 270 deg\n";
 
 /* The sketch of a machine at its own cut-offs. */
 static char *sketch(const struct lb_machine *machine) {

@@ -192,6 +192,15 @@ START_TEST(angles_of_events) {
 }
 END_TEST
 
+/* The words of the machine file's keys. */
+START_TEST(names_of_events) {
+  ck_assert_str_eq(lb_timing_event_name(LB_VARIED_INLET_OPENS), "inlet opens");
+  ck_assert_str_eq(lb_timing_event_name(LB_VARIED_CUTOFF), "cut-off");
+  ck_assert_str_eq(lb_timing_event_name(LB_VARIED_RELEASE), "release");
+  ck_assert_str_eq(lb_timing_event_name(LB_VARIED_EXHAUST_CLOSES), "exhaust closes");
+}
+END_TEST
+
 /* 6 deg for each rpm and second. */
 START_TEST(valves_are_late_by_the_speed) {
   static const struct {
@@ -271,6 +280,7 @@ int main(void) {
   tcase_add_test(valves, crank_angles);
   tcase_add_test(valves, crank_angle_of_an_offset_rod);
   tcase_add_test(valves, angles_of_events);
+  tcase_add_test(valves, names_of_events);
   tcase_add_test(valves, valves_are_late_by_the_speed);
   tcase_add_test(valves, angles_of_switching_have_no_lead);
   tcase_add_test(valves, greatest_speed_by_looking);
