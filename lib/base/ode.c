@@ -62,6 +62,7 @@ struct lb_ode {
   double *time;                      /* time[steps + 1], room for `room` */
   size_t *segment;                   /* segment[steps]: between which stops a step lies */
   size_t steps, refused, room;
+  double excess;                                              /* greatest of the last repetition */
   void (*see)(double time, const double *state, void *notes); /* or NULL */
   void *notes;
 };
@@ -347,7 +348,7 @@ static void end_run(const struct lb_ode *ode, const double *y, double *state, do
 enum lb_status lb_ode_run(struct lb_ode *ode, const struct lb_ode_problem *problem, double *state,
                           double *sum, double *sensitivity, const double *stop, size_t stops,
                           struct lb_error *error) {
-  const double first = 1e-2, steep = 1e-2; /* [1] of the run: steps to begin with */
+  const double first = 3e-3, steep = 3e-3; /* [1] of the run: steps to begin with */
   double y[SIZE_MOST], span = stop[stops - 1] - stop[0], h = first * span;
   begin_run(ode, stop[0], state, y);
   ode->steps = ode->refused = 0;
@@ -373,10 +374,12 @@ enum lb_status lb_ode_repeat(struct lb_ode *ode, const struct lb_ode_problem *pr
   if (ode->steps == 0)
     return lb_error_set(error, LB_NUMERIC, "no run to repeat");
   begin_run(ode, ode->time[0], state, y);
+  ode->excess = 0;
   for (size_t i = 0; i < ode->steps; i++) {
     double step = ode->time[i + 1] - ode->time[i];
     if (!take_step(ode, problem, ode->time[i], step, ode->segment[i], y))
       return lb_error_set(error, LB_NUMERIC, "no state can be at %g", ode->time[i + 1]);
+    ode->excess = fmax(ode->excess, excess(ode, problem));
     memcpy(y, ode->next, ode->size * sizeof *y);
     if (ode->see)
       ode->see(ode->time[i + 1], y, ode->notes);
@@ -399,6 +402,10 @@ size_t lb_ode_steps(const struct lb_ode *ode) {
 
 size_t lb_ode_refused(const struct lb_ode *ode) {
   return ode->refused;
+}
+
+double lb_ode_excess(const struct lb_ode *ode) {
+  return ode->excess;
 }
 
 const double *lb_ode_mesh(const struct lb_ode *ode) {

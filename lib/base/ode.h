@@ -84,6 +84,9 @@ void lb_ode_observe(struct lb_ode *ode, void (*see)(double time, const double *s
 size_t lb_ode_steps(const struct lb_ode *ode);
 size_t lb_ode_refused(const struct lb_ode *ode);
 
+/* The greatest error of a step of the last repetition, as a share of what is allowed [1]. */
+double lb_ode_excess(const struct lb_ode *ode);
+
 /* The times of the mesh of the last run: time[lb_ode_steps() + 1], for as long as there is no other
  * run. */
 const double *lb_ode_mesh(const struct lb_ode *ode);

@@ -262,6 +262,28 @@ static struct lb_ode_problem problem_of(const struct lb_gas *gas, double toleran
                                  .tolerance = tolerance};
 }
 
+/* Whether a mesh is to be made again, after a repetition on it: its steps err by too much for the
+ * start that has moved, or Newton's method gets no further on it. */
+static bool is_worn(const struct lb_ode *ode, double before, double residual) {
+  const double excess = 4, progress = 0.25; /* [1] */
+  return residual > settled ? residual > progress * before : lb_ode_excess(ode) > excess;
+}
+
+/* A revolution from a start, repeated on a mesh or, where that cannot be or is not wanted, with one
+ * of its own.
+ * frozen  in, out: whether it is a repetition */
+static enum lb_status revolve(struct lb_gas *gas, double *end, double *sum, double *sensitivity,
+                              double tolerance, bool *frozen, struct lb_error *error) {
+  struct lb_ode *ode = ode_of(gas, false);
+  const struct lb_ode_problem problem = problem_of(gas, tolerance);
+  lb_ode_observe(ode, *frozen ? lb_gas_see : NULL, gas);
+  *frozen = *frozen && lb_ode_repeat(ode, &problem, end, sum, NULL, NULL) == LB_OK;
+  lb_ode_observe(ode, NULL, NULL);
+  if (*frozen)
+    return LB_OK;
+  return lb_ode_run(ode, &problem, end, sum, sensitivity, gas->stop, gas->stops, error);
+}
+
 /* Revolutions with a mesh of their own until the start is nearly right, coarse ones first, then on
  * a frozen mesh until it is.
  * start  in: a guess; out: the start of a revolution that repeats itself
@@ -269,26 +291,21 @@ static struct lb_ode_problem problem_of(const struct lb_gas *gas, double toleran
 static enum lb_status settle(struct lb_gas *gas, double *start, double *sum,
                              struct lb_gas_report *report, struct lb_error *error) {
   const double near = 1e-3; /* [1] change at which the fine mesh is made */
-  struct lb_ode *ode = ode_of(gas, false);
+  const struct lb_ode *ode = ode_of(gas, false);
   double end[LB_GAS_STATES_MOST], sensitivity[LB_GAS_STATES_MOST * LB_GAS_STATES_MOST];
-  enum lb_status status = LB_OK;
   bool frozen = false, close = false;
-  for (int i = 0; i < ROUGH_REVOLUTIONS + FINE_REVOLUTIONS && status == LB_OK; i++) {
-    const struct lb_ode_problem problem = problem_of(gas, close ? fine : rough);
+  for (int i = 0; i < ROUGH_REVOLUTIONS + FINE_REVOLUTIONS; i++) {
+    double before = report->residual;
     memcpy(end, start, lb_gas_states(gas) * sizeof *end);
-    /* the frozen mesh may be too coarse for a start that has moved: then it is made again */
-    lb_ode_observe(ode, frozen ? lb_gas_see : NULL, gas);
-    frozen = frozen && lb_ode_repeat(ode, &problem, end, sum, NULL, NULL) == LB_OK;
-    lb_ode_observe(ode, NULL, NULL);
-    if (!frozen)
-      status = lb_ode_run(ode, &problem, end, sum, sensitivity, gas->stop, gas->stops, error);
+    enum lb_status status =
+        revolve(gas, end, sum, sensitivity, close ? fine : rough, &frozen, error);
     if (status != LB_OK)
       return status;
-    bool repeated = frozen;
-    frozen = close;
     *report = (struct lb_gas_report){i + 1, lb_ode_steps(ode), change(gas, start, end)};
-    if (repeated && report->residual <= settled)
+    bool worn = frozen && is_worn(ode, before, report->residual);
+    if (frozen && !worn && report->residual <= settled)
       return LB_OK;
+    frozen = close && !worn;
     close = close || report->residual <= near || i + 1 >= ROUGH_REVOLUTIONS;
     improve(gas, start, end, sensitivity);
   }

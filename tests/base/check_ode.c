@@ -220,7 +220,7 @@ END_TEST
 START_TEST(sizes_have_limits) {
   ck_assert_ptr_null(lb_ode_new(0, 1));
   ck_assert_ptr_null(lb_ode_new(1, 0));
-  ck_assert_ptr_null(lb_ode_new(200, 1));
+  ck_assert_ptr_null(lb_ode_new(250, 7));
   lb_ode_free(NULL);
 }
 END_TEST

@@ -224,7 +224,7 @@ static int store_rates(double angle, const double *y, double *f, void *context) 
   return GSL_SUCCESS;
 }
 
-/* Revolutions of it until it repeats itself; the sums of each end stay in y. */
+/* Revolutions of it until it repeats itself to 1e-10; the sums of each end stay in y. */
 static bool store_turn(struct store *store, double *y) {
   gsl_odeiv2_system system = {store_rates, NULL, STORE_SIZE, store};
   gsl_odeiv2_driver *driver =
@@ -259,7 +259,7 @@ static bool store_turn(struct store *store, double *y) {
     settled = true;
     for (int k = 0; k < STORE_SIZE; k++)
       if (k >= STORE_SIZE - 2 || k % 5 < 2)
-        settled = settled && fabs(y[k] - before[k]) <= 1e-11 * before[k];
+        settled = settled && fabs(y[k] - before[k]) <= 1e-10 * before[k];
   }
   gsl_odeiv2_driver_free(driver);
   return settled;
