@@ -68,6 +68,9 @@
 #include "decide/detail.h"
 #include "decide/remarks.h"
 #include "decide/schedule.h"
+#include "decide/running_cutoff.h"
+#include "decide/curves.h"
+#include "decide/advice.h"
 
 /* Answers as text, JSON and CSV. */
 #include "paper/text.h"

@@ -110,6 +110,10 @@ enum lb_status lb_gas_solve(struct lb_gas *gas, struct lb_gas_cylinder *cylinder
  * the workspace; NULL before the first solution. */
 const struct lb_gas_point *lb_gas_points(const struct lb_gas *gas, enum lb_end end, size_t *points);
 
+/* Torque of the gas on the crank [N m] of the first cylinder at a crank angle [rad] of that
+ * revolution, friction left out. */
+double lb_gas_torque(const struct lb_gas *gas, double angle);
+
 #ifdef __cplusplus
 }
 #endif

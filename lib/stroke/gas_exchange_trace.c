@@ -177,3 +177,23 @@ double lb_gas_absolute_force(const struct lb_gas *gas, size_t cylinder) {
     return variation_of_both(&trace[LB_CAP_END], &trace[LB_ROD_END], ambient);
   return variation_of_one(&trace[works[LB_CAP_END] ? LB_CAP_END : LB_ROD_END], ambient);
 }
+
+/* Slope of the net work of one end at an angle within the turn. */
+static double torque_of(const struct lb_gas_trace *trace, double ambient, double angle) {
+  size_t low = 0, high = trace->points - 1;
+  while (high - low > 1) {
+    size_t middle = low + (high - low) / 2;
+    *(trace->point[middle].angle <= angle ? &low : &high) = middle;
+  }
+  struct cubic c = net_work(trace->point + low, ambient);
+  return c.width > 0 ? slope_at(&c, angle) : c.slope[1];
+}
+
+double lb_gas_torque(const struct lb_gas *gas, double angle) {
+  double torque = 0;
+  for (int end = 0; end < LB_ENDS; end++)
+    if (gas->machine->works[end])
+      torque += torque_of(&gas->trace[0][end], gas->machine->ambient_pressure,
+                          lb_gas_within_turn(angle, 0));
+  return torque;
+}
