@@ -44,6 +44,7 @@
 
 /* The machine in SI, its keys, reading, checking, writing back. */
 #include "machine/machine.h"
+#include "machine/complete.h"
 #include "machine/keys.h"
 #include "machine/glossary.h"
 #include "machine/check.h"

@@ -51,14 +51,19 @@ static const struct {
     [LB_NUMBER] = {"a bare number", "1.4", "1", NULL},
     [LB_CONDUCTANCE] = {"a conductance", "1.4 L/(s bar)", "m3/(s Pa)", "m3/(s Pa)"},
     [LB_HEAT_TRANSFER] = {"a heat transfer coefficient", "40 W/(m2 K)", "W/(m2 K)", "W/(m2 K)"},
+    [LB_AREA] = {"an area", "5 mm2", "m2", "m2"},
+    [LB_VOLUME_FLOW] = {"a volume flow", "0.3 m3/h", "m3/s", "m3/s"},
+    [LB_FREE_FLOW] = {"a flow of free air", "350 L/min ANR", "m3/s", NULL},
 };
 
 /* Dimensions no value here has, so that a message can name them. */
 static const struct {
   const char *name, *library;
 } strangers[] = {
-    {"a mass", "kg"},  {"an energy", "J"},        {"a power", "W"},
-    {"an area", "m2"}, {"a volume flow", "m3/s"}, {"a mass flow", "kg/s"},
+    {"a mass", "kg"},
+    {"an energy", "J"},
+    {"a power", "W"},
+    {"a mass flow", "kg/s"},
 };
 
 /* What is often written for another unit; the right one is offered. */
@@ -75,6 +80,9 @@ static const struct {
     {LB_TORQUE, "J|N/m", "N m"},
     {LB_ROTATIONAL_SPEED, "min-1|/min|1/min", "rev/min"},
     {LB_ROTATIONAL_SPEED, "s-1|/s|1/s", "rev/s"},
+    /* Normal and standard volumes have more than one definition, up to 9 % apart. */
+    {LB_FREE_FLOW, "NL/min|Nl/min|NLPM|SLPM|LPM|normal L/min", "L/min ANR"},
+    {LB_FREE_FLOW, "scfm|cfm|cu ft/min|ft3/min", "cu ft/min ANR"},
 };
 
 /* Words of reference; one that `touches` stands behind a unit without a blank. */

@@ -41,6 +41,9 @@ enum lb_quantity {
   LB_NUMBER,              /* [1]; a bare number, no unit allowed */
   LB_CONDUCTANCE,         /* [m3/(s Pa)] sonic conductance or leakage, volume ANR */
   LB_HEAT_TRANSFER,       /* [W/(m2 K)] */
+  LB_AREA,                /* [m2] */
+  LB_VOLUME_FLOW,         /* [m3/s] of a liquid */
+  LB_FREE_FLOW,           /* [m3/s] of air, volume ANR; "L/min" means "L/min ANR" */
   LB_QUANTITIES
 };
 

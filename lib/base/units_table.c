@@ -196,6 +196,30 @@ static const struct lb_unit table[] = {
      LB_ANY_CASE,
      "kcal/(m2 h K)|kcal/(h m2 K)|kcal/(m2 h degC)|kcal/(h m2 degC)",
      {1163, 1000, 0, 0}}, /* 4186.8 J in 3600 s */
+
+    {LB_AREA, LB_AS_WRITTEN, "mm2|sq mm", {1, 1e6, 0, 0}},
+    {LB_AREA, LB_AS_WRITTEN, "cm2|sq cm", {1, 1e4, 0, 0}},
+    {LB_AREA, LB_AS_WRITTEN, "m2|sq m", {1, 1, 0, 0}},
+    {LB_AREA,
+     LB_ANY_CASE,
+     "sq in|in2|sqin|square inch|square inches|sq inch|sq inches",
+     {254.0 * 254, 1e8, 0, 0}},
+
+    {LB_VOLUME_FLOW, LB_ANY_CASE, "m3/h|m3/hr|m3/hour|cbm/h", {1, 3600, 0, 0}},
+    {LB_VOLUME_FLOW,
+     LB_ANY_CASE,
+     "L/min|litre/min|liter/min|litres/min|liters/min|dm3/min",
+     {1, 60e3, 0, 0}},
+    {LB_VOLUME_FLOW, LB_ANY_CASE, "L/s|dm3/s", {1, 1e3, 0, 0}},
+    {LB_VOLUME_FLOW, LB_ANY_CASE, "L/h|dm3/h", {1, 3600e3, 0, 0}},
+    {LB_VOLUME_FLOW, LB_AS_WRITTEN, "m3/s", {1, 1, 0, 0}},
+
+    {LB_FREE_FLOW, LB_ANY_CASE, "L/min ANR|L/min|dm3/min ANR|dm3/min", {1, 60e3, 0, 0}},
+    {LB_FREE_FLOW, LB_ANY_CASE, "L/s ANR|L/s|dm3/s ANR|dm3/s", {1, 1e3, 0, 0}},
+    {LB_FREE_FLOW, LB_ANY_CASE, "m3/h ANR|m3/h", {1, 3600, 0, 0}},
+    {LB_FREE_FLOW, LB_ANY_CASE, "m3/min ANR|m3/min", {1, 60, 0, 0}},
+    {LB_FREE_FLOW, LB_AS_WRITTEN, "m3/s ANR|m3/s", {1, 1, 0, 0}},
+    {LB_FREE_FLOW, LB_ANY_CASE, "cu ft/min ANR|ft3/min ANR|cfm ANR", {CUBIC_FOOT_E12, 60e12, 0, 0}},
 };
 
 bool lb_unit_same(const char *a, const char *b, size_t length, enum lb_letter_case letter_case) {

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * Limits and rules. Limits of single values come first, then the rules in their order: those of the
- * machine, which stand here, and those of what is made for it at the bench.
+ * machine, which stand here, those of its valves, and those of what is made for it at the bench.
  */
 #include "machine/check.h"
 
@@ -426,6 +426,8 @@ static enum lb_status examine(struct examination *e) {
       lb_linkage_init(&fresh, k->kind, k->stroke, k->length, k->offset, NULL) == LB_OK;
   for (size_t i = 0; i < sizeof rules / sizeof rules[0]; i++)
     examine_rule(e, &rules[i]);
+  for (size_t i = 0; i < lb_rules_of_valve.count; i++)
+    examine_rule(e, &lb_rules_of_valve.rule[i]);
   for (size_t i = 0; i < lb_rules_of_bench.count; i++)
     examine_rule(e, &lb_rules_of_bench.rule[i]);
   return e->status;

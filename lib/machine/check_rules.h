@@ -39,6 +39,7 @@ struct lb_rules {
   size_t count;
 };
 
+extern const struct lb_rules lb_rules_of_valve; /* valves, tube and supply line */
 extern const struct lb_rules lb_rules_of_bench; /* switch disc and cams */
 
 #ifdef __cplusplus

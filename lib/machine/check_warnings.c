@@ -12,8 +12,10 @@
 #include "base/units.h"
 #include "machine/keys.h"
 
+#include <float.h>
 #include <math.h>
 #include <stdarg.h>
+#include <stddef.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -166,9 +168,10 @@ static void warn_unknown(struct list *list) {
   size_t used = 0;
   for (int end = 0; end < LB_ENDS; end++)
     if (machine->works[end] && machine->dead_volume_unknown[end])
-      used += (size_t)lb_format(volume + used, sizeof volume - used, "%s%.3g cm3 at the %s end",
-                                used ? ", " : "", machine->dead_volume[end] / LB_CUBIC_CENTIMETRE,
-                                end == LB_CAP_END ? "cap" : "rod");
+      used += (size_t)lb_format(
+          volume + used, sizeof volume - used, "%s%.3g cm3 at the %s end", used ? ", " : "",
+          (machine->dead_volume[end] - machine->tube_volume) / LB_CUBIC_CENTIMETRE,
+          end == LB_CAP_END ? "cap" : "rod");
   if (used > 0)
     warn(list, "dead_volume_unknown",
          "the dead volume is not known and is taken as 10 %% of the swept volume (%s); bring the "
@@ -214,11 +217,50 @@ static void warn_friction(struct list *list) {
          "exchanged");
 }
 
+/* A valve's window between two events against its ramps, where they are angles. */
+static void warn_window(struct list *list, enum lb_end end, const char *valve, double window) {
+  const double degree = LB_DEGREE;
+  double ramp = list->machine->timing[end].opening_ramp;
+  char open[LB_KEYS_NUMBER], one[LB_KEYS_NUMBER];
+  if (window < 2 * ramp * (1 - DBL_EPSILON))
+    warn(list, "window_short",
+         "the %s of the %s end is open for %s deg, less than its two ramps of %s deg, so that it "
+         "never opens fully at speed; shorten 'opening ramp' or let it be open for longer",
+         valve, end == LB_CAP_END ? "cap" : "rod",
+         lb_keys_number(open, lb_number_round(window / degree, DIGITS)),
+         lb_keys_number(one, lb_number_round(ramp / degree, DIGITS)));
+}
+
+static void warn_windows(struct list *list, enum lb_end end) {
+  const struct lb_timing *timing = &list->machine->timing[end];
+  if (!list->machine->works[end])
+    return;
+  if (timing->cutoff_given)
+    warn_window(list, end, "inlet", timing->cutoff - timing->inlet_opens);
+  warn_window(list, end, "exhaust", timing->exhaust_closes - timing->release);
+}
+
+/* A supply that does not move the pilot of a valve. */
+static void warn_pilot(struct list *list, enum lb_valve valve) {
+  static const char *const section[LB_VALVES] = {"inlet valve", "exhaust valve"};
+  const struct lb_machine *machine = list->machine;
+  double least = machine->valve_size[valve].pilot_least_pressure;
+  char supply[SHOWN], needed[SHOWN];
+  if (machine->supply_pressure < least)
+    warn(list, "pilot",
+         "the supply of %s is below the %s that the pilot of the %s needs, so that it does not "
+         "switch; raise the supply or feed the pilot from elsewhere",
+         shown(supply, list, "supply", "pressure"),
+         shown(needed, list, section[valve], "pilot least pressure"), section[valve]);
+}
+
 /* Whether a key that the slow cycle leaves out is used by nothing, but would change a calculation
  * at speed; a limit would not. What has a section for the bench is used by sheets and tables, and
  * so is the ramp by the sheet of a cam. */
 static bool matters_at_speed(const struct lb_machine *machine, const struct lb_key *key) {
-  if (!key->only_at_speed || key->zero_is_unstated || key->when == LB_WHEN_SECTION ||
+  bool limit = key->offset == offsetof(struct lb_machine, piston_speed_limit);
+  bool of_section = key->when == LB_WHEN_SECTION || key->when == LB_WHEN_ORIFICE;
+  if (!key->only_at_speed || limit || of_section ||
       (key->kind == LB_KEY_RAMP && machine->cam.given))
     return false;
   if (!key->of_end)
@@ -298,6 +340,10 @@ size_t lb_machine_warnings(struct lb_warning *warning, const struct lb_machine *
   warn_bore(&list);
   warn_rod(&list);
   warn_friction(&list);
+  warn_windows(&list, LB_CAP_END);
+  warn_windows(&list, LB_ROD_END);
+  for (int valve = 0; valve < LB_VALVES; valve++)
+    warn_pilot(&list, (enum lb_valve)valve);
   warn_no_delays(&list);
   for (size_t i = 0; given && i < lb_keys_count(); i++) {
     warn_idle_dead_volume(&list, lb_keys_get(i));

@@ -13,7 +13,8 @@
 #include <string.h>
 
 static const struct lb_keys_part *const parts[] = {
-    &lb_keys_of_air, &lb_keys_of_cylinder, &lb_keys_of_motion, &lb_keys_of_load, &lb_keys_of_bench};
+    &lb_keys_of_air,   &lb_keys_of_cylinder, &lb_keys_of_motion, &lb_keys_of_load,
+    &lb_keys_of_valve, &lb_keys_of_tube,     &lb_keys_of_bench};
 enum {
   PARTS = sizeof parts / sizeof parts[0]
 };
@@ -79,6 +80,17 @@ bool lb_keys_has_section(const char *section) {
 
 const char *lb_keys_section(const struct lb_key *key, enum lb_end end) {
   return key->of_end ? timing_section[end] : key->section;
+}
+
+/* Whether a row is another way, or the first of a section, which other ways refer to. */
+static bool is_way(const struct lb_key *key) {
+  size_t index = lb_keys_index(key);
+  return key->another_way || index == 0 ||
+         strcmp(lb_keys_get(index - 1)->section, key->section) != 0;
+}
+
+bool lb_keys_same(const struct lb_key *one, const struct lb_key *other) {
+  return one != other && strcmp(one->section, other->section) == 0 && is_way(one) && is_way(other);
 }
 
 enum lb_end lb_keys_deciding(const struct lb_given *given, const struct lb_key *key,

@@ -45,7 +45,9 @@ enum lb_key_when {
   LB_WHEN_ROD_END,        /* the rod end works */
   LB_WHEN_CONNECTING_ROD, /* the linkage is a connecting rod */
   LB_WHEN_SWINGING,       /* the cylinder swings */
-  LB_WHEN_SECTION         /* its section stands in the text, if only by its header */
+  LB_WHEN_SECTION,        /* its section stands in the text, if only by its header */
+  LB_WHEN_ORIFICE,        /* its section gives an orifice */
+  LB_WHEN_GIVEN           /* it is given: few machines have it */
 };
 
 /* Which share of the stroke an event may be given as. */
@@ -57,7 +59,7 @@ enum lb_key_stroke {
 
 enum {
   LB_KEY_CHOICES = 4, /* size of a list of words, closing NULL included */
-  LB_KEYS_MOST = 80,  /* at least lb_keys_count() */
+  LB_KEYS_MOST = 128, /* at least lb_keys_count() */
   LB_KEYS_NUMBER = 40 /* bytes of a number as text, its closing zero included */
 };
 
@@ -83,6 +85,7 @@ struct lb_key {
                             given; 0: none */
   bool zero_is_unstated; /* 0 in the machine means that the value is not stated */
   bool restates;         /* the value is kept under another key: altitude, runs light at */
+  bool another_way;      /* says in another way what the first key of its section says */
   bool may_be_unknown;   /* "unknown" may stand for it: usual values are tried in its place */
 
   const char *choice[LB_KEY_CHOICES]; /* closed by NULL */
@@ -133,6 +136,10 @@ bool lb_keys_has_section(const char *section);
 /* The section a row has for an end: "timing cap end"; for LB_ENDS, and for rows that are not of an
  * end, the row's own. */
 const char *lb_keys_section(const struct lb_key *key, enum lb_end end);
+
+/* Whether two rows say the same in different ways, so that one of them at most may be given: a
+ * row with another_way, another such of its section, and the section's first. */
+bool lb_keys_same(const struct lb_key *one, const struct lb_key *other);
 
 /* Which section decides a row at an end: LB_ENDS for the row's own, else the end, when the text
  * gave the key in the end's section. */

@@ -189,6 +189,51 @@ static const struct lb_key rows[] = {
                 "tank.",
      .usual = "3 degC behind a refrigerating dryer, -40 degC behind an adsorption dryer"},
 
+    {.section = "supply",
+     .name = "line conductance",
+     .kind = LB_KEY_QUANTITY,
+     .quantity = LB_CONDUCTANCE,
+     .offset = LB_ROW_MACHINE(supply_line.conductance),
+     .zero_is_unstated = true,
+     .least = 1e-12,
+     .most = 1e-4,
+     .limits = "a supply line has a conductance between 0.0001 and 10000 L/(s bar); leave it out "
+               "for a supply that does not droop",
+     .when = LB_WHEN_GIVEN,
+     .otherwise = "the supply does not droop",
+     .only_at_speed = true,
+     .unit = "L/(s bar)",
+     .inch_unit = "L/(s bar)",
+     .example = "2 L/(s bar)",
+     .meaning = "conductance of regulator and hose before the receiver at the inlet valves, where "
+                "the pressure then droops under load; with a critical ratio of 0.5; the supply's "
+                "pressure is that before the line",
+     .measure = "Let the air out at the receiver's end through a wide cock and measure how much "
+                "flows; divide litres of free air a second by the absolute pressure before the "
+                "line in bar.",
+     .usual = "0.5 to 5 L/(s bar)"},
+    {.section = "supply",
+     .name = "receiver volume",
+     .kind = LB_KEY_QUANTITY,
+     .quantity = LB_VOLUME,
+     .offset = LB_ROW_MACHINE(receiver_volume),
+     .zero_is_unstated = true,
+     .least = 1e-6,
+     .most = 100,
+     .limits = "a receiver holds between 1 cm3 and 100 m3; without one leave out the line "
+               "conductance too",
+     .when = LB_WHEN_GIVEN,
+     .otherwise = "the supply does not droop",
+     .only_at_speed = true,
+     .unit = "L",
+     .inch_unit = "cu in",
+     .example = "0.5 L",
+     .meaning = "volume of the receiver, or of pipe and valve chest, between the supply line and "
+                "the inlet valves of all cylinders",
+     .measure = "Fill it with water, or calculate it from its inner dimensions; a pipe counts with "
+                "bore squared times length times 0.785.",
+     .usual = "5 to 50 times the swept volume of a cylinder"},
+
     {.section = "exhaust",
      .name = "back pressure",
      .kind = LB_KEY_QUANTITY,

@@ -49,7 +49,7 @@ static void describe(FILE *out, const char *lead, const struct lb_key *key) {
 
 /* Whether a row belongs to the sections for the workshop, which the starter file only names. */
 static bool of_workshop(const struct lb_key *key) {
-  return key->when == LB_WHEN_SECTION;
+  return key->when == LB_WHEN_SECTION || key->when == LB_WHEN_ORIFICE;
 }
 
 /* Whether the example machine of the starter file, double-acting with a connecting rod, needs it.
@@ -85,9 +85,10 @@ static const char timing_note[] =
     "; centre in the direction of rotation.\n";
 
 static const char workshop_note[] =
-    "\n; The sections below are for the workshop: the charts and templates of lastbar\n"
-    "; chart, and the tables of lastbar table. The slow cycle does not ask for them.\n"
-    "; To use one, take the marks of its header and of its keys away; lastbar help\n"
+    "\n; The sections below are for the machine at speed and for the workshop: the\n"
+    "; charts and templates of lastbar chart, and the tables of lastbar table. The\n"
+    "; slow cycle asks for none of them but a tube that serves both valves. To use\n"
+    "; one, take the marks of its header and of its keys away; lastbar help\n"
     "; 'switch disc' says what each of its keys is and how to measure it.\n";
 
 /* A section for the workshop as it may be given, from row `index` on; returns the row after it. */
@@ -98,7 +99,8 @@ static size_t starter_section(FILE *out, size_t index) {
     const struct lb_key *key = lb_keys_get(index);
     if (strcmp(key->section, section) != 0)
       break;
-    fprintf(out, ";%s = %s\n", key->name, key->example);
+    if (!key->another_way && key->when != LB_WHEN_ORIFICE)
+      fprintf(out, ";%s = %s\n", key->name, key->example);
   }
   return index;
 }

@@ -37,7 +37,9 @@ extern const struct lb_keys_part lb_keys_of_air;      /* [machine] ... [air] */
 extern const struct lb_keys_part lb_keys_of_cylinder; /* [cylinder] */
 extern const struct lb_keys_part lb_keys_of_motion;   /* [linkage] and [timing] */
 extern const struct lb_keys_part lb_keys_of_load;     /* [load] */
-extern const struct lb_keys_part lb_keys_of_bench;    /* [inlet valve] ... [encoder] */
+extern const struct lb_keys_part lb_keys_of_valve;    /* [inlet valve] and [exhaust valve] */
+extern const struct lb_keys_part lb_keys_of_tube;     /* [tube] */
+extern const struct lb_keys_part lb_keys_of_bench;    /* [switch disc] ... [encoder] */
 
 #ifdef __cplusplus
 }

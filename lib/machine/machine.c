@@ -5,6 +5,7 @@
 #include "machine/machine.h"
 
 #include "base/constants.h"
+#include "physics/conductance.h"
 
 double lb_machine_area(const struct lb_machine *machine, enum lb_end end) {
   double rod = end == LB_CAP_END ? machine->through_rod_diameter : machine->rod_diameter;
@@ -29,8 +30,9 @@ void lb_machine_assume_dead_volume(struct lb_machine *machine, enum lb_dead_volu
   for (int end = 0; end < LB_ENDS; end++)
     if (machine->dead_volume_unknown[end])
       machine->dead_volume[end] = lb_machine_dead_share(assumed) *
-                                  lb_machine_area(machine, (enum lb_end)end) *
-                                  machine->linkage.stroke;
+                                      lb_machine_area(machine, (enum lb_end)end) *
+                                      machine->linkage.stroke +
+                                  machine->tube_volume;
 }
 
 bool lb_machine_assumes(const struct lb_machine *machine) {
@@ -42,6 +44,7 @@ void lb_machine_defaults(struct lb_machine *machine) {
   /* Common practice, without a source. */
   const double track_width = 6e-3, least_arc = 2e-3;  /* [m] */
   const double pressure_angle_limit = 30 * LB_DEGREE; /* [rad] */
+  const double line_critical_ratio = 0.5;             /* [1] of hoses and fittings */
   double room_temperature = 20 + LB_ZERO_CELSIUS;
   *machine = (struct lb_machine){.name = "Unnamed machine",
                                  .cylinders = 1,
@@ -56,6 +59,10 @@ void lb_machine_defaults(struct lb_machine *machine) {
   machine->switch_disc.track_width = track_width;
   machine->switch_disc.least_arc = least_arc;
   machine->cam.pressure_angle_limit = pressure_angle_limit;
+  machine->supply_line.critical_ratio = line_critical_ratio;
+  machine->supply_line.subsonic_index = LB_CONDUCTANCE_INDEX;
+  for (int valve = 0; valve < LB_VALVES; valve++)
+    machine->valve_size[valve].subsonic_index = LB_CONDUCTANCE_INDEX;
   for (int end = 0; end < LB_ENDS; end++)
     machine->timing[end] = (struct lb_timing){.release = LB_PI, .exhaust_closes = 2 * LB_PI};
 }

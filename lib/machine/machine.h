@@ -44,11 +44,42 @@ enum lb_valve {
   LB_VALVES
 };
 
+/* What is stated of a valve's size, as its maker states it: at most one of conductance, kv, cv,
+ * effective_area, orifice and nominal_flow is not 0. All 0: nothing is stated. */
+struct lb_valve_size {
+  double conductance;           /* C [m3/(s Pa)] ANR */
+  double kv;                    /* [m3/s] of water at a drop of 1 bar */
+  double cv;                    /* [US gal/min] of water at a drop of 1 psi */
+  double effective_area;        /* [m2] */
+  double orifice;               /* [m] diameter */
+  double discharge_coefficient; /* [1] of the orifice; 0: usual */
+  double nominal_flow;          /* [m3/s] ANR, from 6 to 5 bar gauge */
+  bool critical_ratio_given;
+  double critical_ratio;       /* b [1] 0 ... less than 1; usual unless given */
+  double subsonic_index;       /* m [1] > 0 */
+  double pilot_least_pressure; /* [Pa absolute] below which its pilot does not move it; 0: none */
+};
+
+/* Which air passes a tube, and where it therefore lies. */
+enum lb_tube_serves {
+  LB_TUBE_INLET,   /* the inlet's: before the inlet valve */
+  LB_TUBE_EXHAUST, /* the exhaust's: behind the exhaust valve */
+  LB_TUBE_BOTH /* the air of both: between the valves and the cylinder, part of the dead volume */
+};
+
+/* A tube in series with the valves of an end, the same at both ends. */
+struct lb_tubing {
+  bool given;
+  double length, bore; /* [m] > 0 */
+  enum lb_tube_serves serves;
+};
+
 /* What the air passes between the supply and a chamber, or a chamber and the exhaust. */
 struct lb_path {
-  struct lb_flow flow; /* of the valve wide open with all that is in series with it; conductance 0:
-                          not stated */
-  double seat_leakage; /* [m3/(s Pa)] while the valve is shut, ANR, >= 0 */
+  struct lb_flow flow;  /* of the valve wide open with all that is in series with it; conductance 0:
+                           not stated */
+  double tube_reynolds; /* [1] of the tube in it when the tube alone is choked; 0: no tube */
+  double seat_leakage;  /* [m3/(s Pa)] while the valve is shut, ANR, >= 0 */
 };
 
 /* How late a valve follows its electrical signal. */
@@ -121,7 +152,9 @@ struct lb_machine {
   double rod_diameter;         /* [m] 0 ... less than bore; 0 when the rod end does not matter */
   double through_rod_diameter; /* [m] rod through the cap end, 0 if none */
   bool dead_volume_unknown[LB_ENDS]; /* the file says so: dead_volume is an assumption */
-  double dead_volume[LB_ENDS];       /* [m3] >= 0: volume left at that end's dead centre */
+  double dead_volume[LB_ENDS];       /* [m3] >= 0: volume left at that end's dead centre, that of a
+                                        shared tube included */
+  double tube_volume;                /* [m3] how much of it is the tube; 0 unless it is shared */
   double friction;                   /* [N] per cylinder, >= 0 */
   double friction_share;             /* [1] of the net gas force, 0 ... less than 1 */
   double breakaway_friction;         /* [N] at standstill, >= 0 */
@@ -135,7 +168,10 @@ struct lb_machine {
   struct lb_linkage linkage; /* holds the stroke */
   struct lb_timing timing[LB_ENDS];
 
-  struct lb_path path[LB_VALVES]; /* the same at both ends */
+  struct lb_valve_size valve_size[LB_VALVES]; /* the same at both ends */
+  struct lb_tubing tube;
+  struct lb_path path[LB_VALVES]; /* the same at both ends; flow follows from the two above, where
+                                     they state something (machine/complete.h) */
   double rod_seal_leakage;        /* [m3/(s Pa)] rod end to the surroundings, ANR */
   struct lb_flow supply_line;     /* from the supply to a receiver before the inlet valves of all
                                      cylinders; conductance 0: the supply is constant at the valves */
@@ -162,7 +198,7 @@ enum lb_dead_volume {
 };
 double lb_machine_dead_share(enum lb_dead_volume assumed);
 
-/* Set the dead volumes that are not known to an assumption. */
+/* Set the dead volumes that are not known to an assumption, to which a shared tube comes. */
 void lb_machine_assume_dead_volume(struct lb_machine *machine, enum lb_dead_volume assumed);
 
 /* Whether a worked end's dead volume is not known. */

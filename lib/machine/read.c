@@ -13,6 +13,7 @@
 #include "base/format.h"
 #include "base/number.h"
 #include "machine/check.h"
+#include "machine/complete.h"
 #include "machine/read_value.h"
 
 #include <math.h>
@@ -52,6 +53,10 @@ static const struct lb_entry *entry_of(const struct reading *r, const struct lb_
 
 static bool *unknown_of(struct reading *r, const struct lb_key *key, enum lb_end end) {
   return &r->unknown[end][lb_keys_index(key)];
+}
+
+static bool is_given(const struct reading *r, const char *section, const char *name) {
+  return entry_of(r, lb_keys_find(NULL, section, name), LB_ENDS) != NULL;
 }
 
 /* Whether a key of a section that is not one of an end is known. */
@@ -230,6 +235,10 @@ static bool matters(struct reading *r, const struct lb_key *key) {
     return kind_known && r->machine.linkage.kind == LB_SWINGING;
   case LB_WHEN_SECTION:
     return section_stands(r, key->section, &line);
+  case LB_WHEN_ORIFICE:
+    return is_given(r, key->section, "orifice");
+  case LB_WHEN_GIVEN:
+    return is_given(r, key->section, key->name);
   }
   return true;
 }
@@ -358,10 +367,6 @@ static void refuse_void_overrides(struct reading *r) {
     for (int section = 0; key->of_end && section <= LB_ENDS; section++)
       refuse_void_override(r, key, (enum lb_end)section);
   }
-}
-
-static bool is_given(const struct reading *r, const char *section, const char *name) {
-  return entry_of(r, lb_keys_find(NULL, section, name), LB_ENDS) != NULL;
 }
 
 /* Evenly spaced angles as an example for a message: "0 deg, 120 deg, 240 deg". */
@@ -500,6 +505,15 @@ static void link_up(struct reading *r) {
   }
 }
 
+/* Add that the air's way through a tube cannot be found, where all else is right and the tube is
+ * not in a line that could not be read. */
+static void report_incomplete(struct reading *r, const struct lb_error *failure) {
+  struct lb_error error = *failure;
+  const struct lb_entry *entry = entry_of(r, lb_keys_find(NULL, "tube", "bore"), LB_ENDS);
+  if (r->errors->count == 0 && r->errors->dropped == 0 && entry)
+    add_at(r, &error, entry);
+}
+
 enum lb_status lb_machine_read(struct lb_machine *machine, struct lb_given *given,
                                const struct lb_textfile *text, struct lb_errors *errors) {
   struct lb_errors found = {0};
@@ -515,7 +529,11 @@ enum lb_status lb_machine_read(struct lb_machine *machine, struct lb_given *give
   refuse_void_overrides(&r);
   derive(&r);
   link_up(&r);
+  struct lb_error incomplete;
+  bool complete = lb_machine_complete(&r.machine, &incomplete) == LB_OK;
   lb_machine_check_text(&r.machine, &r.given, (const bool(*)[LB_KEYS_MOST])r.unknown, &found);
+  if (!complete)
+    report_incomplete(&r, &incomplete);
   bool failed = found.count > 0 || found.dropped > 0 || lb_textfile_faulty(text);
   for (size_t i = 0; i < found.count; i++) {
     found.item[i].file = lb_textfile_name(text);

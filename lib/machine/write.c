@@ -180,13 +180,25 @@ static const char *word(const struct job *job) {
   return job->key->kind == LB_KEY_EXPONENT && value == 1 ? "isothermal" : NULL;
 }
 
+/* The key by which the text already says what this one would say in another way, or NULL. */
+static const char *said_by(const struct lb_textfile *text, const struct lb_key *key) {
+  if (key->alternative)
+    return lb_textfile_find(text, key->section, key->alternative) ? key->alternative : NULL;
+  for (size_t i = 0; i < lb_keys_count(); i++) {
+    const struct lb_key *other = lb_keys_get(i);
+    if (lb_keys_same(key, other) && lb_textfile_find(text, other->section, other->name))
+      return other->name;
+  }
+  return NULL;
+}
+
 /* Whether something in the text stands against writing the key. */
 static enum lb_status obstacle(const struct lb_textfile *text, const struct job *job,
                                struct lb_error *error) {
   const struct lb_key *key = job->key;
-  if (key->alternative && lb_textfile_find(text, key->section, key->alternative))
-    return lb_error_set(error, LB_BAD_INPUT, "the text gives '%s' instead; change that",
-                        key->alternative);
+  const char *other = said_by(text, key);
+  if (other)
+    return lb_error_set(error, LB_BAD_INPUT, "the text gives '%s' instead; change that", other);
   for (int end = 0; job->end == LB_ENDS && key->of_end && end < LB_ENDS; end++) {
     const char *section = lb_keys_section(key, (enum lb_end)end);
     if (job->machine->works[end] && lb_textfile_find(text, section, key->name))

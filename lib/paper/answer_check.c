@@ -40,6 +40,19 @@ static bool section_given(const struct lb_check_paper *paper, const char *sectio
   return false;
 }
 
+static bool key_given(const struct lb_check_paper *paper, const char *section, const char *name) {
+  return paper->given->entry[LB_ENDS][lb_keys_index(lb_keys_find(NULL, section, name))];
+}
+
+/* Whether a key that was not given is none to wait for: one of several ways to say the same, of
+ * which another was given, or which is not the one that stands for all when none is. */
+static bool said_otherwise(const struct lb_check_paper *paper, const struct lb_key *key) {
+  for (size_t i = 0; i < lb_keys_count(); i++)
+    if (paper->given->entry[LB_ENDS][i] && lb_keys_same(key, lb_keys_get(i)))
+      return true;
+  return key->another_way;
+}
+
 /* Whether a key that was not given says something about this machine. */
 static bool matters(const struct lb_key *key, const struct lb_check_paper *paper) {
   const struct lb_machine *machine = paper->machine;
@@ -55,7 +68,11 @@ static bool matters(const struct lb_key *key, const struct lb_check_paper *paper
   case LB_WHEN_SWINGING:
     return machine->linkage.kind == LB_SWINGING;
   case LB_WHEN_SECTION:
-    return section_given(paper, key->section);
+    return section_given(paper, key->section) && !said_otherwise(paper, key);
+  case LB_WHEN_ORIFICE:
+    return key_given(paper, key->section, "orifice");
+  case LB_WHEN_GIVEN:
+    return false;
   }
   return !key->restates;
 }

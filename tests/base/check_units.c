@@ -399,7 +399,7 @@ static const struct {
     {LB_HEAT_TRANSFER, KNOWN, "",
      "nothing is written; write a decimal such as 12.5 or a fraction "
      "such as 1-1/4"},
-    {LB_QUANTITIES, KNOWN, "5 mm", "no quantity has the number 15"},
+    {LB_QUANTITIES, KNOWN, "5 mm", "no quantity has the number 18"},
 };
 
 enum {

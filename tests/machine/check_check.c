@@ -24,7 +24,8 @@ static struct lb_machine sound_with_bench(void) {
            "%s[switch disc]\nouter diameter = 130 mm\nbore = 15 mm\nkeyway width = 5 mm\n"
            "keyway depth = 2.3 mm\nbolt circle = 40 mm\nbolt count = 3\nbolt hole = 5 mm\n"
            "[cam]\nbase radius = 20 mm\nlift = 3 mm\nroller radius = 6 mm\nbore = 15 mm\n"
-           "[encoder]\ncounts per turn = 360\n",
+           "[encoder]\ncounts per turn = 360\n"
+           "[tube]\nlength = 300 mm\nbore = 4 mm\nserves = exhaust\n",
            machine_text_least);
   return machine_text(text, NULL);
 }
@@ -86,9 +87,9 @@ START_TEST(numbers_are_finite) {
       tried++;
     }
   }
-  /* 9 before [cylinder], 13 in it, 3 of the linkage, 4 events, load; 4 delays, 12 of the disc, 5 of
-   * the cam, 1 of the encoder. */
-  ck_assert_int_eq(tried, 3 * (30 + 22));
+  /* 11 before [cylinder], 14 in it, 3 of the linkage, 4 events, load; 13 of each valve, 2 of the
+   * tube, 12 of the disc, 5 of the cam, 1 of the encoder. */
+  ck_assert_int_eq(tried, 3 * (33 + 46));
 }
 END_TEST
 

@@ -16,9 +16,12 @@
 #include <string.h>
 
 enum {
-  KEYS = 67, /* in machine, surroundings, supply, exhaust, air, cylinder, linkage, timing, load, and
-                for the workshop: 4 + 4 + 3 + 1 + 2 + 15 + 4 + 6 + 1 + 27 */
-  WORKSHOP = 27 /* inlet valve, exhaust valve, switch disc, cam, encoder: 2 + 2 + 13 + 6 + 4 */
+  KEYS = 95, /* in machine, surroundings, supply, exhaust, air, cylinder, linkage, timing, load, and
+                for the workshop: 4 + 4 + 5 + 1 + 2 + 16 + 4 + 6 + 1 + 52 */
+  WORKSHOP = 52, /* inlet valve, exhaust valve, tube, switch disc, cam, encoder: 13 + 13 + 3 + 13 +
+                    6 + 4 */
+  SIZES = 12 /* of the valves' keys, those that say a size in another way, and the coefficient of an
+                orifice */
 };
 
 START_TEST(rows_are_whole) {
@@ -69,6 +72,8 @@ START_TEST(limits_are_what_they_say) {
       {"supply", "pressure", "0.01 bar absolute", "100 bar absolute"},
       {"supply", "temperature", "-60 degC", "200 degC"},
       {"supply", "dew point", "-100 degC", "100 degC"},
+      {"supply", "line conductance", "0.0001 L/(s bar)", "10000 L/(s bar)"},
+      {"supply", "receiver volume", "1 cm3", "100 m3"},
       {"exhaust", "back pressure", "0.01 bar absolute", "100 bar absolute"},
       {"air", "expansion", "1", "1.42"},
       {"air", "compression", "1", "1.42"},
@@ -84,6 +89,7 @@ START_TEST(limits_are_what_they_say) {
       {"cylinder", "friction share", "0 %", "90 %"},
       {"cylinder", "breakaway friction", "0 N", "1 MN"},
       {"cylinder", "leakage", "0 L/(s bar)", "10000 L/(s bar)"},
+      {"cylinder", "rod seal leakage", "0 L/(s bar)", "10000 L/(s bar)"},
       {"cylinder", "wall heat transfer", "0 W/(m2 K)", "10000 W/(m2 K)"},
       {"cylinder", "piston speed limit", "0.01 m/s", "100 m/s"},
       {"cylinder", "rated pressure", "0.1 bar absolute", "1000 bar absolute"},
@@ -96,10 +102,34 @@ START_TEST(limits_are_what_they_say) {
       {"timing", "exhaust closes", "0 deg", "540 deg"},
       {"timing", "opening ramp", "0 deg", "180 deg"},
       {"load", "torque", "0 N m", "1000000 N m"},
+      {"inlet valve", "conductance", "0.0001 L/(s bar)", "10000 L/(s bar)"},
+      {"inlet valve", "critical ratio", "0", "0.9"},
+      {"inlet valve", "subsonic index", "0.2", "1"},
+      {"inlet valve", "kv", "0.00001 m3/h", "1000 m3/h"},
+      {"inlet valve", "cv", "0.00001", "1000"},
+      {"inlet valve", "effective area", "0.0001 mm2", "100000 mm2"},
+      {"inlet valve", "orifice", "0.01 mm", "1 m"},
+      {"inlet valve", "discharge coefficient", "0.1", "1"},
+      {"inlet valve", "nominal flow", "0.001 L/min ANR", "10000000 L/min ANR"},
+      {"inlet valve", "seat leakage", "0 L/(s bar)", "10000 L/(s bar)"},
+      {"inlet valve", "pilot least pressure", "0 bar gauge", "20 bar gauge"},
       {"inlet valve", "on delay", "0 s", "1 s"},
       {"inlet valve", "off delay", "0 s", "1 s"},
+      {"exhaust valve", "conductance", "0.0001 L/(s bar)", "10000 L/(s bar)"},
+      {"exhaust valve", "critical ratio", "0", "0.9"},
+      {"exhaust valve", "subsonic index", "0.2", "1"},
+      {"exhaust valve", "kv", "0.00001 m3/h", "1000 m3/h"},
+      {"exhaust valve", "cv", "0.00001", "1000"},
+      {"exhaust valve", "effective area", "0.0001 mm2", "100000 mm2"},
+      {"exhaust valve", "orifice", "0.01 mm", "1 m"},
+      {"exhaust valve", "discharge coefficient", "0.1", "1"},
+      {"exhaust valve", "nominal flow", "0.001 L/min ANR", "10000000 L/min ANR"},
+      {"exhaust valve", "seat leakage", "0 L/(s bar)", "10000 L/(s bar)"},
+      {"exhaust valve", "pilot least pressure", "0 bar gauge", "20 bar gauge"},
       {"exhaust valve", "on delay", "0 s", "1 s"},
       {"exhaust valve", "off delay", "0 s", "1 s"},
+      {"tube", "length", "1 mm", "1000 m"},
+      {"tube", "bore", "0.1 mm", "500 mm"},
       {"switch disc", "outer diameter", "10 mm", "2 m"},
       {"switch disc", "bore", "1 mm", "1 m"},
       {"switch disc", "keyway width", "0 mm", "200 mm"},
@@ -161,9 +191,11 @@ START_TEST(starter_reads) {
   ck_close_relative(m.bore, 0.032, EXACT);
   ck_close_relative(m.linkage.length, 0.110, EXACT);
   for (size_t i = 0; i < lb_keys_count(); i++) {
+    const struct lb_key *key = lb_keys_get(i);
     char line[100];
-    snprintf(line, sizeof line, "%s = %s\n", lb_keys_get(i)->name, lb_keys_get(i)->example);
-    ck_assert_msg(strstr(starter, line) != NULL, "%s", line);
+    bool offered = !key->another_way && key->when != LB_WHEN_ORIFICE;
+    snprintf(line, sizeof line, "%s = %s\n", key->name, key->example);
+    ck_assert_msg((strstr(starter, line) != NULL) == offered, "%s", line);
   }
   for (const char *at = starter; *at; at += strcspn(at, "\n") + 1)
     ck_assert_uint_le(strcspn(at, "\n"), 80);
@@ -171,21 +203,30 @@ START_TEST(starter_reads) {
 }
 END_TEST
 
+/* Take the mark off a line of a starter file. Returns whether it has that line. */
+static bool uncover(char *starter, const struct lb_key *key) {
+  char line[100];
+  snprintf(line, sizeof line, "\n;%s = %s\n", key->name, key->example);
+  char *mark = strstr(starter, line);
+  if (mark)
+    memmove(mark + 1, mark + 2, strlen(mark + 2) + 1);
+  return mark != NULL;
+}
+
 /* Taking the mark off any line of the starter file leaves a file that reads; a swinging cylinder
- * needs its two lines changed. */
+ * needs its two lines changed, and a supply that droops has two. */
 START_TEST(starter_lines_read) {
   char *starter = lb_keys_starter();
   int tried = 0;
   for (size_t i = 0; i < lb_keys_count(); i++) {
     const struct lb_key *key = lb_keys_get(i);
-    char line[100];
-    snprintf(line, sizeof line, "\n;%s = %s\n", key->name, key->example);
-    char *mark = strstr(starter, line);
-    if (!mark || key->when == LB_WHEN_SWINGING || key->when == LB_WHEN_SECTION)
+    bool workshop = key->when == LB_WHEN_SECTION || key->when == LB_WHEN_ORIFICE;
+    if (key->when == LB_WHEN_SWINGING || workshop || !uncover(starter, key))
       continue;
-    mark[1] = ' '; /* an indented line is refused, so move the key to the edge */
-    memmove(mark + 1, mark + 2, strlen(mark + 2));
-    mark[strlen(mark) - 1] = '\n';
+    if (strcmp(key->name, "line conductance") == 0)
+      ck_assert(uncover(starter, lb_keys_find(NULL, "supply", "receiver volume")));
+    if (strcmp(key->name, "receiver volume") == 0)
+      ck_assert(uncover(starter, lb_keys_find(NULL, "supply", "line conductance")));
     machine_text(starter, NULL);
     free(starter);
     starter = lb_keys_starter();
@@ -205,11 +246,12 @@ START_TEST(starter_workshop_reads) {
   size_t marks = 0;
   for (char *at = from; (at = strstr(at, "\n;")); marks++)
     memmove(at + 1, at + 2, strlen(at + 2) + 1);
-  ck_assert_uint_eq(marks, WORKSHOP + 5);
+  ck_assert_uint_eq(marks, WORKSHOP - SIZES + 6);
   struct lb_machine m = machine_text(starter, NULL);
-  ck_assert(m.switch_disc.given && m.cam.given && m.encoder.given);
+  ck_assert(m.tube.given && m.switch_disc.given && m.cam.given && m.encoder.given);
   ck_assert(m.switch_disc.bolt_count == 3 && m.encoder.quadrupled);
   ck_close_relative(m.valve_delay[LB_EXHAUST_VALVE].off, 0.011, EXACT);
+  ck_close_relative(m.valve_size[LB_INLET_VALVE].conductance, 1.4e-8, EXACT);
   free(starter);
 }
 END_TEST
