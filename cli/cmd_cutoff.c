@@ -5,17 +5,27 @@
 #include "command.h"
 #include "input.h"
 #include "question.h"
+#include "running.h"
 
 #include "paper/answer_cutoff.h"
 
-static const struct option_row rows[] = {OPTION_SET,  OPTION_EXPANSION, OPTION_RULE,  OPTION_MARGIN,
-                                         OPTION_DISC, OPTION_SKETCH,    OPTION_UNITS, OPTION_JSON,
-                                         OPTION_CSV,  OPTION_HELP,      OPTION_END};
+static const struct option_row rows[] = {
+    OPTION_SET,    OPTION_EXPANSION, OPTION_RULE, OPTION_MARGIN, OPTION_SPEED, OPTION_DISC,
+    OPTION_SKETCH, OPTION_UNITS,     OPTION_JSON, OPTION_CSV,    OPTION_HELP,  OPTION_END};
+
+static enum lb_status write_running(char **text, const struct lb_running_paper *paper,
+                                    const struct options *options, struct lb_error *error) {
+  return options->json  ? lb_answer_running_cutoff_json(text, paper, error)
+         : options->csv ? lb_answer_running_cutoff_csv(text, paper, error)
+                        : lb_answer_running_cutoff_text(text, paper, options->inch, error);
+}
 
 static int answer(const struct input *input, const struct options *options) {
   struct question q;
   struct lb_error error;
   char *text = NULL;
+  if (options->speed > 0)
+    return running_answer(input, options, options->rule, false, write_running);
   enum lb_status status = question_ask(&q, input, options, options->rule, false, &error);
   if (status == LB_OK)
     status = options->json  ? lb_answer_cutoff_json(&text, &q.paper, &error)
@@ -41,7 +51,8 @@ const struct command command_cutoff = {
         "released at ambient pressure, and the one that gives the most work from the\n"
         "air, and compares both with the timing in FILE. Of one of them it tells whether\n"
         "the machine starts, where the worth of the air goes, how exact the cut-off must\n"
-        "be. FILE - is standard input.\n",
+        "be. With --speed both are found for that speed with what really flows, and when\n"
+        "to switch valves that follow late. FILE - is standard input.\n",
     .example = "lastbar cutoff --set 'supply.pressure=5 bar gauge' data/machines/trolley.ini",
     .options = rows,
     .run = run,

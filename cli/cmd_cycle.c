@@ -5,18 +5,28 @@
 #include "command.h"
 #include "input.h"
 #include "question.h"
+#include "running.h"
 
 #include "paper/answer_cycle.h"
 
 static const struct option_row rows[] = {
-    OPTION_SET,   OPTION_EXPANSION, OPTION_CYCLE_RULE, OPTION_MARGIN, OPTION_DISC, OPTION_SKETCH,
-    OPTION_UNITS, OPTION_JSON,      OPTION_CSV,        OPTION_HELP,   OPTION_END};
+    OPTION_SET,    OPTION_EXPANSION, OPTION_CYCLE_RULE, OPTION_MARGIN, OPTION_SPEED, OPTION_DISC,
+    OPTION_SKETCH, OPTION_UNITS,     OPTION_JSON,       OPTION_CSV,    OPTION_HELP,  OPTION_END};
+
+static enum lb_status write_running(char **text, const struct lb_running_paper *paper,
+                                    const struct options *options, struct lb_error *error) {
+  return options->json  ? lb_answer_running_cycle_json(text, paper, error)
+         : options->csv ? lb_answer_running_cycle_csv(text, paper, error)
+                        : lb_answer_running_cycle_text(text, paper, options->inch, error);
+}
 
 static int answer(const struct input *input, const struct options *options) {
   struct question q;
   struct lb_error error;
   char *text = NULL;
   enum lb_rule rule = options->rule_given ? options->rule : LB_AS_TIMED;
+  if (options->speed > 0)
+    return running_answer(input, options, rule, true, write_running);
   enum lb_status status = question_ask(&q, input, options, rule, true, &error);
   if (status == LB_OK)
     status = options->json  ? lb_answer_cycle_json(&text, &q.paper, q.cycle, &error)
@@ -41,7 +51,9 @@ const struct command command_cycle = {
         "Follows the machine in FILE through one slow revolution with the timing in the\n"
         "file, or that of a rule: pressure and temperature at each event, work and air,\n"
         "whether it starts, where the worth of the air goes, what a degree costs. With\n"
-        "--csv a row for each degree of the crank. FILE - is standard input.\n",
+        "--speed through one at speed, with real flow, heat and leakage, and what each of\n"
+        "them takes away. With --csv a row for each degree of the crank, at speed for each\n"
+        "step of the calculation. FILE - is standard input.\n",
     .example = "lastbar cycle --sketch --disc '120 mm' data/machines/trolley.ini",
     .options = rows,
     .run = run,

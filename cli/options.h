@@ -140,8 +140,9 @@ extern const char *const option_laws[],
   }
 #define OPTION_SPEED                                                                               \
   {                                                                                                \
-    "speed", 0, "'120 rpm'", "the crank's, for times and for when to switch valves with delays",   \
-        NULL, keep_speed                                                                           \
+    "speed", 0, "'120 rpm'",                                                                       \
+        "the crank's, for what really flows, for times and for when to switch late valves", NULL,  \
+        keep_speed                                                                                 \
   }
 #define OPTION_FROM                                                                                \
   {                                                                                                \

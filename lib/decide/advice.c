@@ -196,9 +196,8 @@ enum lb_status lb_advice_find(struct lb_advice *advice, struct lb_gas *gas,
   struct trial t = {.gas = gas, .machine = machine, .speed = choice->running.speed};
   struct lb_advice found = {.wanted = wanted_share};
   for (int e = 0; e < LB_ENDS; e++)
-    t.cutoff[e] = choice->cutoff[e] - (machine->timing[e].angles_are_switching
-                                           ? t.speed * machine->valve_delay[LB_INLET_VALVE].off
-                                           : 0);
+    t.cutoff[e] =
+        choice->cutoff[e] - lb_timing_lag(machine, (enum lb_end)e, LB_VARIED_CUTOFF, t.speed);
   enum lb_status status = turn_slowly(&found.slow, &t, error);
   for (int cause = 0; cause < LB_CAUSES && status == LB_OK; cause++)
     status = take_away(&found.without[cause], &t, (enum lb_cause)cause, error);

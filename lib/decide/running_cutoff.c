@@ -37,33 +37,27 @@ struct search {
   struct lb_error error;
 };
 
-/* How much later than its signal a valve acts [rad], where the machine's angles are those of
- * signals. */
-static double lag(const struct search *s, enum lb_end end, enum lb_valve valve, bool opens) {
-  const struct lb_valve_delay *delay = &s->machine->valve_delay[valve];
-  if (!s->machine->timing[end].angles_are_switching)
-    return 0;
-  return s->speed * (opens ? delay->on : delay->off);
-}
-
 /* Both ends, from the inlet's opening to the release. */
 static void set_windows(struct search *s) {
   for (int e = 0; e < LB_ENDS; e++) {
     const struct lb_timing *t = &s->machine->timing[e];
-    double opens = t->inlet_opens + lag(s, (enum lb_end)e, LB_INLET_VALVE, true);
-    double release = t->release + lag(s, (enum lb_end)e, LB_EXHAUST_VALVE, true);
+    double opens =
+        t->inlet_opens + lb_timing_lag(s->machine, (enum lb_end)e, LB_VARIED_INLET_OPENS, s->speed);
+    double release =
+        t->release + lb_timing_lag(s->machine, (enum lb_end)e, LB_VARIED_RELEASE, s->speed);
     s->low[e] = opens + hair;
     s->high[e] = fmax(release, s->low[e] + hair);
   }
 }
 
 /* A revolution with these cut-offs of the valves. */
-static enum lb_status turn(struct search *s, const struct lb_machine *machine) {
+static enum lb_status turn_with(struct search *s, const struct lb_machine *machine,
+                                bool with_worth) {
   double given[LB_ENDS];
   for (int e = 0; e < LB_ENDS; e++)
-    given[e] = s->cutoff[e] - lag(s, (enum lb_end)e, LB_INLET_VALVE, false);
+    given[e] = s->cutoff[e] - lb_timing_lag(s->machine, (enum lb_end)e, LB_VARIED_CUTOFF, s->speed);
   enum lb_status status =
-      lb_running_turn(&s->running, s->gas, machine, given, s->speed, false, &s->error);
+      lb_running_turn(&s->running, s->gas, machine, given, s->speed, with_worth, &s->error);
   for (int e = 0; e < LB_ENDS && status == LB_OK; e++)
     if (machine->works[e]) {
       s->running.revolution.end[e].cutoff = s->cutoff[e];
@@ -73,6 +67,10 @@ static enum lb_status turn(struct search *s, const struct lb_machine *machine) {
   if (s->status == LB_OK)
     s->status = status;
   return status;
+}
+
+static enum lb_status turn(struct search *s, const struct lb_machine *machine) {
+  return turn_with(s, machine, false);
 }
 
 /* ---------- the atmospheric rule ---------- */
@@ -260,7 +258,8 @@ static enum lb_status begin(struct lb_running_choice *choice, struct search *s, 
   for (int e = 0; e < LB_ENDS && status == LB_OK; e++)
     s->cutoff[e] = slow.end_found[e]
                        ? slow.cutoff[e] + (s->machine->timing[e].cutoff_given
-                                               ? lag(s, (enum lb_end)e, LB_INLET_VALVE, false)
+                                               ? lb_timing_lag(s->machine, (enum lb_end)e,
+                                                               LB_VARIED_CUTOFF, s->speed)
                                                : 0)
                        : (s->low[e] + s->high[e]) / 2;
   if (status == LB_OK && !slow.found) {
@@ -309,4 +308,18 @@ enum lb_status lb_running_cutoff(struct lb_running_choice *choice, struct lb_gas
     found.running = s.running;
   *choice = found;
   return LB_OK;
+}
+
+enum lb_status lb_running_follow(struct lb_running_choice *choice, struct lb_gas *gas,
+                                 const struct lb_machine *machine, struct lb_error *error) {
+  struct search s = {.gas = gas,
+                     .machine = machine,
+                     .speed = choice->running.speed,
+                     .cutoff = {choice->cutoff[LB_CAP_END], choice->cutoff[LB_ROD_END]}};
+  enum lb_status status = turn_with(&s, machine, true);
+  if (status == LB_OK)
+    choice->running = s.running;
+  else
+    *error = s.error;
+  return status;
 }

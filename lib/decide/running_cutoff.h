@@ -42,6 +42,14 @@ enum lb_status lb_running_cutoff(struct lb_running_choice *choice, struct lb_gas
                                  const struct lb_machine *machine, enum lb_rule rule, double margin,
                                  double speed, struct lb_error *error);
 
+/* Calculate the revolution of a choice once more, with the worth of its air: it then stands in
+ * choice->running.cylinder.worth, and the revolution in the workspace (lb_gas_points).
+ *
+ * choice  in, out: one that was found for this machine
+ * Fails as lb_gas_solve. */
+enum lb_status lb_running_follow(struct lb_running_choice *choice, struct lb_gas *gas,
+                                 const struct lb_machine *machine, struct lb_error *error);
+
 #ifdef __cplusplus
 }
 #endif

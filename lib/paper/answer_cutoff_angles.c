@@ -61,13 +61,22 @@ static const char *law(char *text, size_t size, double exponent) {
   return text;
 }
 
+/* "At 120 rpm, with flow, heat and leakage as in the file"; with what is slow left out. */
+static void add_speed(struct lb_text *line, const struct lb_cutoff_page *page) {
+  lb_text_add(line, "At %.4g rpm, with flow, heat, leakage and friction as in the file",
+              page->paper->speed / LB_RPM);
+}
+
 /* "Slow cycle, adiabatic; margin: release 0.20 bar above ambient" */
 static void add_law(struct lb_cutoff_page *page) {
   const struct lb_machine *m = page->machine;
   char expansion[32], compression[32];
   struct lb_text line = {0};
-  lb_text_add(&line, "Slow cycle, %s", law(expansion, sizeof expansion, m->expansion_exponent));
-  if (m->compression_exponent != m->expansion_exponent)
+  if (page->paper->speed > 0)
+    add_speed(&line, page);
+  else
+    lb_text_add(&line, "Slow cycle, %s", law(expansion, sizeof expansion, m->expansion_exponent));
+  if (page->paper->speed <= 0 && m->compression_exponent != m->expansion_exponent)
     lb_text_add(&line, ", compression %s",
                 law(compression, sizeof compression, m->compression_exponent));
   if (page->paper->margin > 0)
@@ -127,10 +136,11 @@ static void add_bounds_note(struct lb_cutoff_page *page) {
                      : exponent == LB_GAMMA ? "kept the air at one temperature"
                                             : "kept the air at one temperature, or gave it no heat";
   struct lb_text line = {0};
-  lb_text_add(&line, "The %s %s%s if the walls %s. %s dead centre, in the direction of rotation.",
-              one ? "bound is" : "bounds are",
-              page->open_exhaust ? "atmospheric release" : "release at back pressure",
-              page->paper->margin > 0 ? " without margin" : "", heat,
+  if (page->paper->speed <= 0)
+    lb_text_add(&line, "The %s %s%s if the walls %s. ", one ? "bound is" : "bounds are",
+                page->open_exhaust ? "atmospheric release" : "release at back pressure",
+                page->paper->margin > 0 ? " without margin" : "", heat);
+  lb_text_add(&line, "%s dead centre, in the direction of rotation.",
               page->both_ends ? "Each end counts from its own" : "Angles count from this end's");
   lb_page_paragraph(page, "  ", &line);
 }
@@ -152,9 +162,10 @@ void lb_page_angles(struct lb_cutoff_page *page) {
     lb_table_cell(table, "  %s", lb_page_choice(page, page->rule[i]));
     add_angle_cells(page, table, choice->end_found, choice->cutoff);
   }
-  if (exponent != 1)
+  bool slow = page->paper->speed <= 0;
+  if (slow && exponent != 1)
     add_bound_row(page, table, "isothermal", answer->isothermal_found, answer->isothermal);
-  if (exponent != LB_GAMMA)
+  if (slow && exponent != LB_GAMMA)
     add_bound_row(page, table, "adiabatic", answer->adiabatic_found, answer->adiabatic);
   lb_text_add(page->out, "\n");
   lb_table_render(page->out, table, 0, 2);

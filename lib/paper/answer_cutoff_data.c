@@ -57,7 +57,8 @@ static void add_end(struct lb_record *record, const struct lb_machine *machine,
   lb_record_number_if(record, found, "cutoff_temperature_k", turn->cutoff_temperature);
   lb_record_number_if(record, found, "release_temperature_k", turn->release_temperature);
   lb_record_number_if(record, found, "exhaust_temperature_k", turn->exhaust_temperature);
-  lb_record_number_if(record, found, "outgoing_temperature_k", turn->outgoing_temperature);
+  lb_record_number_if(record, found && turn->outgoing_temperature > 0, "outgoing_temperature_k",
+                      turn->outgoing_temperature);
 }
 
 /* Whether a choice is found, and why not. */

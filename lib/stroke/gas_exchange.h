@@ -36,6 +36,7 @@ struct lb_gas_turn {
   double release_pressure;     /* [Pa absolute] when the exhaust begins to open */
   double cutoff_pressure;      /* [Pa absolute] when the inlet is shut */
   double compression_pressure; /* [Pa absolute] when the inlet begins to open */
+  double closing_pressure;     /* [Pa absolute] when the exhaust is shut */
   double cutoff_temperature, release_temperature;      /* [K] */
   double compression_temperature, closing_temperature; /* [K] when the exhaust is shut */
   double greatest_pressure,

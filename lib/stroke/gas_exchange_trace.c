@@ -74,6 +74,7 @@ void lb_gas_read_trace(struct lb_gas_turn *turn, const struct lb_gas *gas,
   turn->cutoff_temperature = b.temperature;
   turn->release_pressure = d.pressure;
   turn->release_temperature = d.temperature;
+  turn->closing_pressure = e.pressure;
   turn->closing_temperature = e.temperature;
   turn->coldest_temperature = trace->point[0].temperature;
   for (size_t i = 0; i < trace->points; i++) {

@@ -7,6 +7,8 @@
 #include "base/constants.h"
 #include "stroke/timing.h"
 
+#include <math.h>
+
 /* What a chamber's revolution at speed has in common with a slow one. */
 static struct lb_turn common(const struct lb_gas_turn *turn) {
   return (struct lb_turn){.work = turn->work,
@@ -47,4 +49,15 @@ enum lb_status lb_running_turn(struct lb_running *running, struct lb_gas *gas,
   found.power = r->work * speed / (2 * LB_PI);
   *running = found;
   return LB_OK;
+}
+
+double lb_running_torque(const struct lb_gas *gas, const struct lb_machine *machine, double angle) {
+  double torque = 0;
+  for (int k = 0; k < machine->cylinders; k++) {
+    double own = angle - (machine->crank_angle[k] - machine->crank_angle[0]);
+    double of_gas = lb_gas_torque(gas, own);
+    torque += of_gas - machine->friction_share * fabs(of_gas) -
+              machine->friction * fabs(lb_linkage_slope(&machine->linkage, own));
+  }
+  return torque;
 }

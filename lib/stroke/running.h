@@ -32,6 +32,12 @@ enum lb_status lb_running_turn(struct lb_running *running, struct lb_gas *gas,
                                const struct lb_machine *machine, const double *cutoff, double speed,
                                bool with_worth, struct lb_error *error);
 
+/* Torque on the shaft [N m] at a crank angle [rad] of the revolution that the workspace found last:
+ * the gas on all pistons less friction. Behind a receiver all cylinders are taken as the first.
+ *
+ * machine  the one it was found for */
+double lb_running_torque(const struct lb_gas *gas, const struct lb_machine *machine, double angle);
+
 #ifdef __cplusplus
 }
 #endif

@@ -99,15 +99,25 @@ double lb_timing_crank_angle(const struct lb_machine *machine, enum lb_end end, 
   return crank < turn ? crank : 0;
 }
 
-double lb_timing_lead(const struct lb_machine *machine, enum lb_end end, enum lb_varied event,
-                      bool found, double speed) {
+/* The delay of an event's valve [s]. */
+static double delay_of(const struct lb_machine *machine, enum lb_varied event) {
   bool inlet = event == LB_VARIED_INLET_OPENS || event == LB_VARIED_CUTOFF;
   bool opens = event == LB_VARIED_INLET_OPENS || event == LB_VARIED_RELEASE;
   const struct lb_valve_delay *delay =
       &machine->valve_delay[inlet ? LB_INLET_VALVE : LB_EXHAUST_VALVE];
+  return opens ? delay->on : delay->off;
+}
+
+double lb_timing_lead(const struct lb_machine *machine, enum lb_end end, enum lb_varied event,
+                      bool found, double speed) {
   if (machine->timing[end].angles_are_switching && !(event == LB_VARIED_CUTOFF && found))
     return 0;
-  return speed * (opens ? delay->on : delay->off);
+  return speed * delay_of(machine, event);
+}
+
+double lb_timing_lag(const struct lb_machine *machine, enum lb_end end, enum lb_varied event,
+                     double speed) {
+  return machine->timing[end].angles_are_switching ? speed * delay_of(machine, event) : 0;
 }
 
 double lb_timing_greatest_speed(const struct lb_machine *machine, enum lb_valve valve,

@@ -77,6 +77,11 @@ double lb_timing_crank_angle(const struct lb_machine *machine, enum lb_end end, 
 double lb_timing_lead(const struct lb_machine *machine, enum lb_end end, enum lb_varied event,
                       bool found, double speed);
 
+/* How much later than the file's angle of an event its valve acts [rad] at a speed [rad/s]: speed
+ * times the delay where the file's angles are those of switching, else 0. */
+double lb_timing_lag(const struct lb_machine *machine, enum lb_end end, enum lb_varied event,
+                     double speed);
+
 /* The greatest speed [rad/s] at which a valve can follow its signal: it must have begun to open
  * before it is switched off, window >= speed * off delay, and be shut before it is switched on
  * again, 2 pi - window >= speed * on delay. Infinite without delays.
