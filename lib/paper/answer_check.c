@@ -5,11 +5,13 @@
  */
 #include "paper/answer_check.h"
 
+#include "base/number.h"
 #include "paper/record.h"
 #include "paper/show.h"
 #include "paper/table.h"
 #include "paper/table_write.h"
 #include "paper/text.h"
+#include "physics/conductance.h"
 
 #include <math.h>
 #include <string.h>
@@ -248,6 +250,38 @@ static void add_table(struct lb_text *out, const struct rows *rows,
   lb_text_free(&below);
 }
 
+/* What comes out of a valve's size and the tube before or behind it. */
+static void add_path(struct lb_text *out, enum lb_valve valve, const struct lb_path *path) {
+  static const char *const name[LB_VALVES] = {"Inlet", "Exhaust"};
+  const double litres_per_bar = 1e8; /* [L/(s bar)] in a [m3/(s Pa)] */
+  const int digits = 2;
+  char number[LB_KEYS_NUMBER];
+  struct lb_text line = {0};
+  if (!(path->flow.conductance > 0))
+    return;
+  lb_text_add(&line, "%s, all in series: C = %.4g L/(s bar), b = %.3g", name[valve],
+              path->flow.conductance * litres_per_bar, path->flow.critical_ratio);
+  if (path->flow.subsonic_index != LB_CONDUCTANCE_INDEX)
+    lb_text_add(&line, ", m = %.3g", path->flow.subsonic_index);
+  if (path->tube_reynolds > 0)
+    lb_text_add(&line, "; the tube choked at a Reynolds number of %s",
+                lb_keys_number(number, lb_number_round(path->tube_reynolds, digits)));
+  lb_text_wrap(out, WIDTH, "", "  ", line.bytes ? line.bytes : "");
+  out->failed = out->failed || line.failed;
+  lb_text_free(&line);
+}
+
+static void add_paths(struct lb_text *out, const struct lb_check_paper *paper,
+                      const struct lb_style *style) {
+  const struct lb_machine *machine = paper->machine;
+  for (int valve = 0; valve < LB_VALVES; valve++)
+    add_path(out, (enum lb_valve)valve, &machine->path[valve]);
+  if (machine->tube_volume > 0)
+    lb_text_add(out, "The tube adds %.3g %s to the dead volume of each working end.\n",
+                lb_show_value(style, LB_SHOW_VOLUME, machine->tube_volume),
+                lb_show_unit(style, LB_SHOW_VOLUME));
+}
+
 /* A word of a command line, quoted where a shell would take it apart. */
 static void add_word(struct lb_text *out, const char *word) {
   static const char plain[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789"
@@ -273,6 +307,7 @@ enum lb_status lb_answer_check_text(char **text, const struct lb_check_paper *pa
   list_rows(&rows, paper);
   lb_text_add(&out, "%s: what was understood\n\n", paper->machine->name);
   add_table(&out, &rows, paper);
+  add_paths(&out, paper, &style);
   lb_text_add(&out, paper->warnings ? "\nWarnings\n" : "\nNo warnings.\n");
   for (size_t i = 0; i < paper->warnings; i++)
     lb_text_wrap(&out, WIDTH, "  - ", "    ",
@@ -298,6 +333,20 @@ static void add_key(struct lb_record *record, const struct row *row,
   lb_record_text(record, "unit", isnan(value) ? NULL : unit);
 }
 
+static void add_path_record(struct lb_record *record, const char *name,
+                            const struct lb_path *path) {
+  if (!(path->flow.conductance > 0)) {
+    lb_record_null(record, name);
+    return;
+  }
+  lb_record_open(record, name);
+  lb_record_number(record, "conductance_m3_s_pa", path->flow.conductance);
+  lb_record_number(record, "critical_ratio", path->flow.critical_ratio);
+  lb_record_number(record, "subsonic_index", path->flow.subsonic_index);
+  lb_record_number_if(record, path->tube_reynolds > 0, "tube_reynolds", path->tube_reynolds);
+  lb_record_close(record);
+}
+
 enum lb_status lb_answer_check_json(char **json, const struct lb_check_paper *paper,
                                     struct lb_error *error) {
   struct lb_record record = {0};
@@ -313,6 +362,11 @@ enum lb_status lb_answer_check_json(char **json, const struct lb_check_paper *pa
     lb_record_close(&record);
   }
   lb_record_close(&record);
+  lb_record_open(&record, "paths");
+  add_path_record(&record, "inlet", &paper->machine->path[LB_INLET_VALVE]);
+  add_path_record(&record, "exhaust", &paper->machine->path[LB_EXHAUST_VALVE]);
+  lb_record_close(&record);
+  lb_record_number(&record, "tube_volume_m3", paper->machine->tube_volume);
   lb_record_warnings(&record, paper->warning, paper->warnings);
   enum lb_status status = lb_table_write_json(json, &record, error);
   lb_record_free(&record);

@@ -199,12 +199,12 @@ answers '  exhaust closes, rod end '
 run check --set 'load.torque=2 N m' "$trolley"
 ends 0
 answers '[load]'
-answers '  torque               2 N m'
+answers '  torque                2 N m'
 
 # A dead volume that is not known, at one end and at both.
 run check --set 'cylinder.dead volume cap end=unknown' "$trolley"
 ends 0
-answers '  dead volume cap end  unknown '
+answers '  dead volume cap end   unknown '
 answers 'the dead volume is not known and is taken as 10 % of the swept volume'
 answers 'fill from the'
 run cutoff --set 'cylinder.dead volume cap end=unknown' "$trolley"

@@ -32,7 +32,7 @@ while IFS=, read -r section key; do
   tr -s ' \n' '  ' <"$scratch/list" | grep -qF " $key" || wrong "$key is not in the list"
 done <"$scratch/keys"
 looked=$((looked + 1))
-[ "$keys" -eq 49 ] || wrong "$keys keys, expected 49"
+[ "$keys" -eq 64 ] || wrong "$keys keys, expected 64"
 
 run help stroke
 ends 0
@@ -107,4 +107,4 @@ run help a b c d e f g h i j k l m
 ends 2
 says 'one too many'
 
-finish 253
+finish 313

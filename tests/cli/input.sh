@@ -77,7 +77,7 @@ run check --set 'cylinder.bore=40 mm' --set 'cylinder.bore=41 mm' "$trolley"
 ends 2
 says 'lastbar: --set 2: [cylinder] bore: already set by --set 1'
 run check --set 'bore=40 mm' "$trolley"
-refused 2 "lastbar: --set 1: no section in 'bore=40 mm'; write 'cylinder.bore=40 mm' or 'switch disc.bore=40 mm' or 'cam.bore=40 mm'"
+refused 2 "lastbar: --set 1: no section in 'bore=40 mm'; write 'cylinder.bore=40 mm' or 'tube.bore=40 mm' or 'switch disc.bore=40 mm' or 'cam.bore=40 mm'"
 run check --set 'Pressure=1.2 bar' "$trolley"
 refused 2 "lastbar: --set 1: no section in 'Pressure=1.2 bar'; write 'surroundings.Pressure=1.2 bar' or 'supply.Pressure=1.2 bar'"
 run check --set 'colour=red' "$trolley"
