@@ -247,6 +247,29 @@ bool keep_to(struct options *options, const char *value) {
   return true;
 }
 
+/* Read when the surroundings are known, too. */
+bool keep_pressure(struct options *options, const char *value) {
+  if (options->pressures == LB_CURVES_MOST) {
+    message_usage(options->command, "--pressure: no more than %d supply pressures at once",
+                  LB_CURVES_MOST);
+    return false;
+  }
+  options->pressure[options->pressures++] = value;
+  return true;
+}
+
+bool keep_points(struct options *options, const char *value) {
+  double number;
+  bool whole = read_number(&number, value, "") && number == floor(number);
+  if (!whole || !(number >= 2 && number <= LB_CURVES_SPEEDS_MOST)) {
+    message_usage(options->command, "--points: '%s' is no number of speeds; write 2 to %d", value,
+                  LB_CURVES_SPEEDS_MOST);
+    return false;
+  }
+  options->points = (int)number;
+  return true;
+}
+
 bool keep_c_header(struct options *options, const char *value) {
   if (!lb_controller_prefix_fits(value)) {
     message_usage(options->command,

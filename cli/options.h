@@ -8,7 +8,7 @@
 
 #include <stdbool.h>
 
-#include "decide/cutoff.h"
+#include "decide/curves.h"
 #include "paper/chart.h"
 
 struct command;
@@ -34,12 +34,16 @@ struct options {
   bool sheet_given;      /* else all that apply */
   int page;              /* 1 ...; 0: all */
   enum lb_paper_size paper;
-  double dpi;            /* 0: not said */
-  double measured[2];    /* [mm] of the bars; LB_SHEET_BAR unless --print-correction */
-  double speed;          /* [rad/s] of the crank; 0: not said */
-  const char *from, *to; /* pressures as typed, or NULL: gauge needs the machine's surroundings */
-  const char *c_header;  /* prefix of a C header, or NULL */
-  char **operand;        /* operand[operands] */
+  double dpi;         /* 0: not said */
+  double measured[2]; /* [mm] of the bars; LB_SHEET_BAR unless --print-correction */
+  double speed;       /* [rad/s] of the crank; 0: not said */
+  const char *from,
+      *to; /* pressures or speeds as typed, or NULL: gauge needs the machine's surroundings */
+  const char *pressure[LB_CURVES_MOST]; /* pressure[pressures] as typed */
+  int pressures;
+  int points;           /* of a curve; 0: not said */
+  const char *c_header; /* prefix of a C header, or NULL */
+  char **operand;       /* operand[operands] */
   int operands;
 };
 
@@ -151,6 +155,20 @@ extern const char *const option_laws[],
   }
 #define OPTION_TO                                                                                  \
   { "to", 0, "'8 bar gauge'", "highest supply pressure of the table", NULL, keep_to }
+#define OPTION_PRESSURE                                                                            \
+  {                                                                                                \
+    "pressure", 0, "'4 bar gauge'",                                                                \
+        "supply pressure of a curve; may be repeated; the file's if not said", NULL, keep_pressure \
+  }
+#define OPTION_FIRST_SPEED                                                                         \
+  { "from", 0, "'20 rpm'", "lowest speed", NULL, keep_from }
+#define OPTION_LAST_SPEED                                                                          \
+  {                                                                                                \
+    "to", 0, "'600 rpm'",                                                                          \
+        "highest speed; beyond that without load if not said, but 3000 rpm at most", NULL, keep_to \
+  }
+#define OPTION_POINTS                                                                              \
+  { "points", 0, "N", "speeds of a curve, 2 to 2000; 60 if not said", NULL, keep_points }
 #define OPTION_C_HEADER                                                                            \
   {                                                                                                \
     "c-header", 0, "PREFIX", "as a C header for a controller, whose names begin so", NULL,         \
@@ -178,6 +196,8 @@ bool keep_print_correction(struct options *options, const char *value);
 bool keep_speed(struct options *options, const char *value);
 bool keep_from(struct options *options, const char *value);
 bool keep_to(struct options *options, const char *value);
+bool keep_pressure(struct options *options, const char *value);
+bool keep_points(struct options *options, const char *value);
 bool keep_c_header(struct options *options, const char *value);
 
 /* Read the options and operands behind a command's name.

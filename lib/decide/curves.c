@@ -103,11 +103,13 @@ static enum lb_status find_end(double *to, const struct lb_curves *curves,
   const double first = 10 * LB_RPM, grow = 1.25;
   struct lb_gas *gas = lb_gas_new();
   enum lb_status status = LB_OK;
-  double torque = 1, speed = first;
+  double torque, speed = first / grow;
   if (!gas)
     return lb_error_set(error, LB_NO_MEMORY, "no memory for the cycle at speed");
-  for (; torque > 0 && speed < greatest_speed && status == LB_OK; speed *= grow)
+  do {
+    speed *= grow;
     status = torque_at(&torque, gas, curves, machine, speed, error);
+  } while (status == LB_OK && torque > 0 && speed < greatest_speed);
   lb_gas_free(gas);
   *to = round_up(fmin(speed, greatest_speed));
   return status;
@@ -292,19 +294,37 @@ static enum lb_status find_speeds(struct lb_curve *curve, const struct lb_curves
   return status;
 }
 
-static enum lb_status find_all_speeds(struct lb_curves *curves, const struct lb_machine *machine,
-                                      struct lb_error *error) {
+/* The speeds of one curve, with a workspace of its own. */
+static enum lb_status find_speeds_alone(struct lb_curve *curve, const struct lb_curves *curves,
+                                        const struct lb_machine *machine, struct lb_error *error) {
   struct lb_gas *gas = lb_gas_new();
   struct lb_workspace *workspace = lb_workspace_new();
   enum lb_status status = LB_OK;
   if (!gas || !workspace)
     status = lb_error_set(error, LB_NO_MEMORY, "no memory for the cycle at speed");
-  for (size_t i = 0; i < curves->curves && status == LB_OK; i++)
-    if (curves->curve[i].found)
-      status = find_speeds(&curves->curve[i], curves, machine, gas, workspace, error);
+  else if (curve->found)
+    status = find_speeds(curve, curves, machine, gas, workspace, error);
   lb_gas_free(gas);
   lb_workspace_free(workspace);
   return status;
+}
+
+static enum lb_status find_all_speeds(struct lb_curves *curves, const struct lb_machine *machine,
+                                      struct lb_error *error) {
+  enum lb_status status[LB_CURVES_MOST];
+  struct lb_error why[LB_CURVES_MOST];
+  lb_init(); /* before there are threads */
+#ifdef _OPENMP
+#pragma omp parallel for schedule(dynamic, 1)
+#endif
+  for (long i = 0; i < (long)curves->curves; i++)
+    status[i] = find_speeds_alone(&curves->curve[i], curves, machine, &why[i]);
+  for (size_t i = 0; i < curves->curves; i++)
+    if (status[i] != LB_OK) {
+      *error = why[i];
+      return status[i];
+    }
+  return LB_OK;
 }
 
 static enum lb_status reserve(struct lb_curves *curves, struct lb_error *error) {

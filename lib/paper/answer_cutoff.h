@@ -25,7 +25,7 @@ struct lb_cutoff_paper {
   const struct lb_machine *machine;
   const struct lb_cutoff_answer *answer; /* of that machine */
   double margin;                         /* [Pa] with which it was found */
-  double speed;                          /* [rad/s] at which; 0: slow */
+  double speed;                          /* [rad/s] at which; 0: slow; infinite: at several */
   enum lb_rule rule;                     /* the question asked */
   const struct lb_detail *detail;        /* of that choice; NULL when it has no answer */
   const struct lb_assumed *assumed;      /* assumed[LB_DEAD_VOLUMES], or NULL: none is unknown */

@@ -9,6 +9,8 @@
 #include "paper/table.h"
 #include "stroke/timing.h"
 
+#include <math.h>
+
 static const char *acting(const struct lb_machine *machine) {
   if (machine->works[LB_CAP_END] && machine->works[LB_ROD_END])
     return "double-acting";
@@ -63,8 +65,11 @@ static const char *law(char *text, size_t size, double exponent) {
 
 /* "At 120 rpm, with flow, heat and leakage as in the file"; with what is slow left out. */
 static void add_speed(struct lb_text *line, const struct lb_cutoff_page *page) {
-  lb_text_add(line, "At %.4g rpm, with flow, heat, leakage and friction as in the file",
-              page->paper->speed / LB_RPM);
+  static const char *const with = "with flow, heat, leakage and friction as in the file";
+  if (isfinite(page->paper->speed))
+    lb_text_add(line, "At %.4g rpm, %s", page->paper->speed / LB_RPM, with);
+  else
+    lb_text_add(line, "At speed, %s", with);
 }
 
 /* "Slow cycle, adiabatic; margin: release 0.20 bar above ambient" */
