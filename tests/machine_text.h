@@ -32,9 +32,10 @@ extern const char machine_text_least[];
  * override  one override, or NULL */
 struct lb_machine machine_text(const char *text, const char *override);
 
-/* One of the demo machines. */
+/* One of the demo machines, 0 ... MACHINE_TEXT_DEMOS - 1. */
 enum {
-  MACHINE_TEXT_DEMOS = 5
+  MACHINE_TEXT_TROLLEY = 4,
+  MACHINE_TEXT_DEMOS
 };
 struct lb_machine machine_text_demo(int index);
 
