@@ -288,7 +288,7 @@ END_TEST
 
 /* Every tube within the limits of its keys has a flow, less than that of the valve alone. */
 START_TEST(tubes_at_their_limits) {
-  static const char *const lengths[] = {"1 mm", "1000 m"}, *const bores[] = {"0.1 mm", "500 mm"},
+  static const char *const lengths[] = {"1 mm", "100 m"}, *const bores[] = {"0.5 mm", "500 mm"},
                            *const supplies[] = {"0.02 bar absolute", "99 bar absolute"};
   for (int i = 0; i < 8; i++) {
     char lines[500];
