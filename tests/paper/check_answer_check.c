@@ -127,10 +127,12 @@ START_TEST(sizes_of_valves) {
   const char *inlet = strstr(text, "[inlet valve]\n"), *exhaust = strstr(text, "[exhaust valve]\n");
   ck_assert(inlet && exhaust && !strstr(text, "conductance ") && !strstr(text, "  cv "));
   ck_line(inlet, "  kv                     0.3 m3/h              8.333333e-05 m3/s   *\n");
-  ck_line(inlet, "  critical ratio         0.3                   0.3                default *\n");
+  ck_line(inlet, "  critical ratio         0.3                   0.3                 default *\n");
   ck_assert(strstr(inlet, "discharge coefficient") > exhaust);
-  ck_line(exhaust, "  critical ratio         0.528282              0.5282818          default *\n");
-  ck_line(exhaust, "  discharge coefficient  0.6                   0.6                default *\n");
+  ck_line(exhaust,
+          "  critical ratio         0.528282              0.5282818           default *\n");
+  ck_line(exhaust,
+          "  discharge coefficient  0.6                   0.6                 default *\n");
   free(text);
   text = note_of("", "inlet valve.on delay=8 ms");
   ck_line(text, "  conductance           -                                         not known *\n");
