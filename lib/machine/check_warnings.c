@@ -10,6 +10,7 @@
 #include "base/number.h"
 #include "base/plain.h"
 #include "base/units.h"
+#include "machine/complete.h"
 #include "machine/keys.h"
 
 #include <float.h>
@@ -219,7 +220,6 @@ static void warn_friction(struct list *list) {
 
 /* A valve's window between two events against its ramps, where they are angles. */
 static void warn_window(struct list *list, enum lb_end end, const char *valve, double window) {
-  const double degree = LB_DEGREE;
   double ramp = list->machine->timing[end].opening_ramp;
   char open[LB_KEYS_NUMBER], one[LB_KEYS_NUMBER];
   if (window < 2 * ramp * (1 - DBL_EPSILON))
@@ -227,8 +227,8 @@ static void warn_window(struct list *list, enum lb_end end, const char *valve, d
          "the %s of the %s end is open for %s deg, less than its two ramps of %s deg, so that it "
          "never opens fully at speed; shorten 'opening ramp' or let it be open for longer",
          valve, end == LB_CAP_END ? "cap" : "rod",
-         lb_keys_number(open, lb_number_round(window / degree, DIGITS)),
-         lb_keys_number(one, lb_number_round(ramp / degree, DIGITS)));
+         lb_keys_number(open, lb_number_round(window / LB_DEGREE, DIGITS)),
+         lb_keys_number(one, lb_number_round(ramp / LB_DEGREE, DIGITS)));
 }
 
 static void warn_windows(struct list *list, enum lb_end end) {
@@ -240,9 +240,10 @@ static void warn_windows(struct list *list, enum lb_end end) {
   warn_window(list, end, "exhaust", timing->exhaust_closes - timing->release);
 }
 
+static const char *const valve_section[LB_VALVES] = {"inlet valve", "exhaust valve"};
+
 /* A supply that does not move the pilot of a valve. */
 static void warn_pilot(struct list *list, enum lb_valve valve) {
-  static const char *const section[LB_VALVES] = {"inlet valve", "exhaust valve"};
   const struct lb_machine *machine = list->machine;
   double least = machine->valve_size[valve].pilot_least_pressure;
   char supply[SHOWN], needed[SHOWN];
@@ -251,7 +252,23 @@ static void warn_pilot(struct list *list, enum lb_valve valve) {
          "the supply of %s is below the %s that the pilot of the %s needs, so that it does not "
          "switch; raise the supply or feed the pilot from elsewhere",
          shown(supply, list, "supply", "pressure"),
-         shown(needed, list, section[valve], "pilot least pressure"), section[valve]);
+         shown(needed, list, valve_section[valve], "pilot least pressure"), valve_section[valve]);
+}
+
+/* The law of a valve whose size is not given. */
+static void warn_no_size(struct list *list, enum lb_valve valve) {
+  static const char *const name[] = {"critical ratio", "subsonic index"};
+  if (!list->given || lb_valve_flow(&list->machine->valve_size[valve]).conductance > 0)
+    return;
+  for (size_t i = 0; i < sizeof name / sizeof name[0]; i++)
+    if (said(list, valve_section[valve], name[i]))
+      warn(list, "no_effect", "[%s] %s has no effect, as the size of the valve is not given",
+           valve_section[valve], name[i]);
+}
+
+static void warn_valve(struct list *list, enum lb_valve valve) {
+  warn_pilot(list, valve);
+  warn_no_size(list, valve);
 }
 
 /* Whether a key that the slow cycle leaves out is used by nothing, but would change a calculation
@@ -343,7 +360,7 @@ size_t lb_machine_warnings(struct lb_warning *warning, const struct lb_machine *
   warn_windows(&list, LB_CAP_END);
   warn_windows(&list, LB_ROD_END);
   for (int valve = 0; valve < LB_VALVES; valve++)
-    warn_pilot(&list, (enum lb_valve)valve);
+    warn_valve(&list, (enum lb_valve)valve);
   warn_no_delays(&list);
   for (size_t i = 0; given && i < lb_keys_count(); i++) {
     warn_idle_dead_volume(&list, lb_keys_get(i));

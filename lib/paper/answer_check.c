@@ -254,13 +254,15 @@ static void add_table(struct lb_text *out, const struct rows *rows,
 static void add_path(struct lb_text *out, enum lb_valve valve, const struct lb_path *path) {
   static const char *const name[LB_VALVES] = {"Inlet", "Exhaust"};
   const double litres_per_bar = 1e8; /* [L/(s bar)] in a [m3/(s Pa)] */
-  const int digits = 2;
+  const double place = 1e-3;         /* of b */
+  const int digits = 2;              /* of the Reynolds number */
   char number[LB_KEYS_NUMBER];
   struct lb_text line = {0};
   if (!(path->flow.conductance > 0))
     return;
   lb_text_add(&line, "%s, all in series: C = %.4g L/(s bar), b = %.3g", name[valve],
-              path->flow.conductance * litres_per_bar, path->flow.critical_ratio);
+              path->flow.conductance * litres_per_bar,
+              round(path->flow.critical_ratio / place) * place);
   if (path->flow.subsonic_index != LB_CONDUCTANCE_INDEX)
     lb_text_add(&line, ", m = %.3g", path->flow.subsonic_index);
   if (path->tube_reynolds > 0)

@@ -253,6 +253,28 @@ static const struct {
     {LB_HEAT_TRANSFER, "7 Btu/(hr·ft²·°F)", 7 * BTU_HEAT},
     {LB_HEAT_TRANSFER, "35 kcal/(m2 h K)", 35 * 4186.8 / 3600},
     {LB_HEAT_TRANSFER, "0.04 kW/(m2 K)", 40},
+
+    {LB_AREA, "5 mm2", 5e-6},
+    {LB_AREA, "5 mm²", 5e-6},
+    {LB_AREA, "5 sq mm", 5e-6},
+    {LB_AREA, "0.05 cm^2", 5e-6},
+    {LB_AREA, "2 m2", 2},
+    {LB_AREA, "0.5 sq in", 0.5 * INCH *INCH},
+    {LB_AREA, "0.5 in2", 0.5 * INCH *INCH},
+    {LB_AREA, "2 ft2", 2 * 144 * INCH *INCH},
+    {LB_VOLUME_FLOW, "0.36 m3/h", 1e-4},
+    {LB_VOLUME_FLOW, "6 L/min", 1e-4},
+    {LB_VOLUME_FLOW, "6 l/min", 1e-4},
+    {LB_VOLUME_FLOW, "0.1 L/s", 1e-4},
+    {LB_VOLUME_FLOW, "360 L/h", 1e-4},
+    {LB_FREE_FLOW, "300 L/min ANR", 5e-3},
+    {LB_FREE_FLOW, "300 l/min", 5e-3},
+    {LB_FREE_FLOW, "300 dm3/min (ANR)", 5e-3},
+    {LB_FREE_FLOW, "5 L/s ANR", 5e-3},
+    {LB_FREE_FLOW, "18 m3/h ANR", 5e-3},
+    {LB_FREE_FLOW, "0.3 m3/min", 5e-3},
+    {LB_FREE_FLOW, "60 cu ft/min ANR", 1728 * INCH *INCH *INCH},
+    {LB_FREE_FLOW, "60 cfm ANR", 1728 * INCH *INCH *INCH},
 };
 
 #define KNOWN AMBIENT
@@ -399,12 +421,24 @@ static const struct {
     {LB_HEAT_TRANSFER, KNOWN, "",
      "nothing is written; write a decimal such as 12.5 or a fraction "
      "such as 1-1/4"},
+    {LB_AREA, KNOWN, "5 mm", "'5 mm' is a length, not an area; write e.g. '5 mm2'"},
+    {LB_AREA, KNOWN, "5 MM2", "'5 MM2' is not read as an area; write '5 mm2'"},
+    {LB_VOLUME_FLOW, KNOWN, "6 L/min ANR",
+     "'6 L/min ANR' is a flow of free air, not a volume flow; write e.g. '0.3 m3/h'"},
+    {LB_VOLUME_FLOW, KNOWN, "0.3 m3",
+     "'0.3 m3' is a volume, not a volume flow; write e.g. '0.3 m3/h'"},
+    {LB_FREE_FLOW, KNOWN, "300 NL/min",
+     "'300 NL/min' is not read as a flow of free air; write '300 L/min ANR'"},
+    {LB_FREE_FLOW, KNOWN, "12 SCFM",
+     "'12 SCFM' is not read as a flow of free air; write '12 cu ft/min ANR'"},
+    {LB_FREE_FLOW, KNOWN, "12 kg/s",
+     "'12 kg/s' is a mass flow, not a flow of free air; write e.g. '350 L/min ANR'"},
     {LB_QUANTITIES, KNOWN, "5 mm", "no quantity has the number 18"},
 };
 
 enum {
-  ACCEPTED = 194,
-  REFUSED = 83
+  ACCEPTED = 215,
+  REFUSED = 90
 };
 
 /* A gauge pressure carries the rounding of the larger of its two terms. */

@@ -69,7 +69,13 @@ static void check_numbers(const struct lb_machine *m) {
                             m->leakage,
                             m->wall_heat_transfer,
                             m->piston_speed_limit,
-                            m->rated_pressure};
+                            m->rated_pressure,
+                            m->receiver_volume,
+                            m->tube_volume,
+                            m->path[LB_INLET_VALVE].flow.conductance,
+                            m->path[LB_INLET_VALVE].flow.critical_ratio,
+                            m->path[LB_EXHAUST_VALVE].flow.conductance,
+                            m->path[LB_EXHAUST_VALVE].flow.critical_ratio};
   for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++)
     require(isfinite(numbers[i]));
   require(m->cylinders >= 1 && m->cylinders <= LB_CYLINDERS_MOST && m->name[0] != '\0');

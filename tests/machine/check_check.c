@@ -398,6 +398,30 @@ static const struct {
      "the dead volume of the cap end is 1.0 % of the volume its piston sweeps, where 5 to 20 % is "
      "usual and under 2 % rare; check that port and tube up to the valve are in it"},
     {"cylinder.dead volume cap end=4 cm3", "dead_volume_small", NULL},
+    {"[timing]\nopening ramp = 30 deg\nrelease = 185 deg\n[timing rod end]\nrelease = 300.5 deg\n",
+     "window_short",
+     "the exhaust of the rod end is open for 59.5 deg, less than its two ramps of 30 deg, so that "
+     "it "
+     "never opens fully at speed; shorten 'opening ramp' or let it be open for longer"},
+    {"[timing]\nopening ramp = 30 deg\n[timing cap end]\ninlet opens = -3 deg\ncut-off = 56 deg\n",
+     "window_short",
+     "the inlet of the cap end is open for 59 deg, less than its two ramps of 30 deg, so that it "
+     "never opens fully at speed; shorten 'opening ramp' or let it be open for longer"},
+    {"[timing]\nopening ramp = 30 deg\ninlet opens = -3 deg\ncut-off = 57 deg\n", "window_short",
+     NULL},
+    {"[timing]\nopening ramp = 300 ms\ncut-off = 5 deg\n", "window_short", NULL},
+    {"[exhaust valve]\npilot least pressure = 90 psig\n", "pilot",
+     "the supply of 6 bar gauge is below the 90 psig that the pilot of the exhaust valve needs, so "
+     "that it does not switch; raise the supply or feed the pilot from elsewhere"},
+    {"[inlet valve]\npilot least pressure = 6 bar gauge\n", "pilot", NULL},
+    {"[inlet valve]\ncritical ratio = 0.3\n[exhaust valve]\ncritical ratio = 0.3\ncv = 1\n",
+     "no_effect",
+     "[inlet valve] critical ratio has no effect, as the size of the valve is not given"},
+    {"[supply]\nline conductance = 2 L/(s bar)\nreceiver volume = 1 L\n[cylinder]\n"
+     "rod seal leakage = 0.001 L/(s bar)\npiston speed limit = 1 m/s\n[inlet valve]\norifice = 3 "
+     "mm\n",
+     "only_at_speed",
+     "not used in the slow cycle: line conductance, receiver volume, rod seal leakage"},
     {"cylinder.dead volume cap end=100 cm3", "dead_volume_large",
      "the dead volume of the cap end is 51 % of the volume its piston sweeps, where 5 to 20 % is "
      "usual and over 30 % rare; check its unit and the tubes"},

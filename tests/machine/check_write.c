@@ -117,6 +117,43 @@ START_TEST(parts_for_the_bench) {
 }
 END_TEST
 
+START_TEST(sizes_of_valves_and_tube) {
+  static const char tube[] = "[tube]\nlength = 30 cm\nbore = 4 mm\nserves = both\n";
+  double_comes_back("[inlet valve]\nconductance = 1.4 L/(s bar)\n", "inlet valve", "conductance",
+                    2.8e-8, "2.8 L/(s bar)");
+  double_comes_back("[exhaust valve]\nKv = 5 L/min\n", "exhaust valve", "kv", 0.4 / 3600,
+                    "6.666666666666667 L/min");
+  double_comes_back("", "exhaust valve", "nominal flow", 0.005, "300 L/min ANR");
+  double_comes_back("[inlet valve]\norifice = 1/8 in\n", "inlet valve", "orifice", 0.0254 / 4,
+                    "0.25 in");
+  double_comes_back("[inlet valve]\norifice = 3 mm\n", "inlet valve", "discharge coefficient", 0.75,
+                    "0.75");
+  double_comes_back("[inlet valve]\ncv = 1\n", "inlet valve", "critical ratio", 0.25, "0.25");
+  double_comes_back("", "exhaust valve", "pilot least pressure", 2e5 + LB_ATMOSPHERE,
+                    "2 bar gauge");
+  double_comes_back(tube, "tube", "length", 0.5, "50 cm");
+  double_comes_back(tube, "tube", "serves", LB_TUBE_EXHAUST, "exhaust");
+  double_comes_back("[supply]\nreceiver volume = 1 L\nline conductance = 1 L/(s bar)\n", "supply",
+                    "receiver volume", 2e-3, "2 L");
+}
+END_TEST
+
+/* The dead volume in the text stays without the tube, and is the whole less the tube. */
+START_TEST(dead_volume_beside_a_tube) {
+  uint64_t state = 22;
+  for (int i = 0; i < 100; i++) {
+    struct desk d = desk("[tube]\nlength = 300 mm\nbore = 4 mm\nserves = both\n", "cylinder",
+                         "dead volume rod end");
+    double tube = LB_PI / 4 * 16e-6 * 0.3, wanted = support_between(&state, 0, 5e-5) + tube;
+    d.machine.dead_volume[LB_ROD_END] = wanted;
+    struct lb_machine again = write_and_read(&d, NULL);
+    ck_close_relative(again.dead_volume[LB_ROD_END], wanted, EXACT);
+  }
+  double_comes_back("[tube]\nlength = 300 mm\nbore = 4 mm\nserves = both\n", "cylinder",
+                    "dead volume cap end", 25e-6, NULL);
+}
+END_TEST
+
 /* Values as an optimiser leaves them: any double. */
 START_TEST(any_double_comes_back) {
   uint64_t state = 20;
@@ -250,6 +287,12 @@ START_TEST(what_cannot_be_written) {
   refused(&d, "[surroundings] pressure: the text gives 'altitude' instead; change that");
   d = desk("", "surroundings", "altitude");
   refused(&d, "[surroundings] altitude: the machine has no value for it; give it one");
+  d = desk("[inlet valve]\ncv = 1\n", "inlet valve", "conductance");
+  d.machine.valve_size[LB_INLET_VALVE].conductance = 1e-8;
+  refused(&d, "[inlet valve] conductance: the text gives 'cv' instead; change that");
+  d = desk("[inlet valve]\nconductance = 1 L/(s bar)\n", "inlet valve", "orifice");
+  d.machine.valve_size[LB_INLET_VALVE].orifice = 3e-3;
+  refused(&d, "[inlet valve] orifice: the text gives 'conductance' instead; change that");
   d = desk("[timing rod end]\nrelease = 170 deg\n", "timing", "release");
   refused(&d, "[timing] release: the text gives its own in [timing rod end]; change that");
   d = desk("[timing]\nrelease = 170 deg\n", "timing", "release");
@@ -273,6 +316,8 @@ int main(void) {
   tcase_add_test(numbers, original_units_are_kept);
   tcase_add_test(numbers, usual_units_for_what_is_new);
   tcase_add_test(numbers, parts_for_the_bench);
+  tcase_add_test(numbers, sizes_of_valves_and_tube);
+  tcase_add_test(numbers, dead_volume_beside_a_tube);
   tcase_add_test(numbers, any_double_comes_back);
   tcase_add_test(numbers, exact_where_the_unit_is_si);
   tcase_add_test(numbers, shares_stay_shares);

@@ -108,16 +108,64 @@ END_TEST
 /* A section for the workshop is left out unless the text has it; then its defaults stand there. */
 START_TEST(only_sections_that_are_there) {
   char *text = note_of("[encoder]\ncounts per turn = 360\n", "exhaust valve.off delay=8 ms");
-  ck_line(text, "\n[encoder]\n  counts per turn      360                   360\n");
-  ck_line(text, "  multiply             1                                         default\n");
+  ck_line(text, "\n[encoder]\n  counts per turn       360                   360\n");
+  ck_line(text, "  multiply              1                                         default\n");
   ck_line(text, "\n[exhaust valve]\n");
-  ck_line(text, "  on delay             0 ms                  0 s                 default *\n");
+  ck_line(text, "  on delay              0 ms                  0 s                 default *\n");
   ck_line(text,
-          "  off delay            8 ms                  0.008 s             command line *\n");
+          "  off delay             8 ms                  0.008 s             command line *\n");
   ck_assert_ptr_null(strstr(text, "[inlet valve]"));
   ck_assert_ptr_null(strstr(text, "[switch disc]"));
   ck_assert_ptr_null(strstr(text, "[cam]"));
   free(text);
+}
+END_TEST
+
+/* Of the ways to state a size only the one that was used, and what holds with it. */
+START_TEST(sizes_of_valves) {
+  char *text = note_of("[inlet valve]\nKv = 0.3 m3/h\n[exhaust valve]\norifice = 3 mm\n", NULL);
+  const char *inlet = strstr(text, "[inlet valve]\n"), *exhaust = strstr(text, "[exhaust valve]\n");
+  ck_assert(inlet && exhaust && !strstr(text, "conductance ") && !strstr(text, "  cv "));
+  ck_line(inlet, "  kv                     0.3 m3/h              8.333333e-05 m3/s   *\n");
+  ck_line(inlet, "  critical ratio         0.3                   0.3                 default *\n");
+  ck_assert(strstr(inlet, "discharge coefficient") > exhaust);
+  ck_line(exhaust,
+          "  critical ratio         0.528282              0.5282818           default *\n");
+  ck_line(exhaust,
+          "  discharge coefficient  0.6                   0.6                 default *\n");
+  free(text);
+  text = note_of("", "inlet valve.on delay=8 ms");
+  ck_line(text, "  conductance           -                                         not known *\n");
+  ck_assert(!strstr(text, "series") && !strstr(text, "line conductance"));
+  free(text);
+}
+END_TEST
+
+/* A line for each valve that is known, with what the tube makes of it. */
+START_TEST(flow_of_valves) {
+  char *text = note_of("[inlet valve]\nconductance = 1.4 L/(s bar)\ncritical ratio = 0.25\n"
+                       "subsonic index = 0.48\n",
+                       NULL);
+  ck_line(text, "\nInlet, all in series: C = 1.4 L/(s bar), b = 0.25, m = 0.48\n");
+  ck_assert(!strstr(text, "Exhaust, all") && !strstr(text, "tube"));
+  free(text);
+  struct understood u;
+  char line[200];
+  understand(&u,
+             "[inlet valve]\nconductance = 1.4 L/(s bar)\n[exhaust valve]\n"
+             "conductance = 2 L/(s bar)\n[tube]\nlength = 300 mm\nbore = 4 mm\nserves = both\n",
+             NULL);
+  ck_assert_int_eq(lb_answer_check_text(&text, &u.paper, NULL), LB_OK);
+  const struct lb_path *path = &u.machine.path[LB_EXHAUST_VALVE];
+  snprintf(line, sizeof line, "\nExhaust, all in series: C = %.4g L/(s bar), b = %.3f; the tube",
+           path->flow.conductance * 1e8, path->flow.critical_ratio);
+  ck_line(text, line);
+  ck_line(text, "\nThe tube adds 3.77 cm3 to the dead volume of each working end.\n");
+  const char *number = strstr(strstr(text, line), "number of ");
+  ck_assert(number != NULL);
+  ck_close_relative(strtod(number + strlen("number of "), NULL), path->tube_reynolds, 0.05);
+  free(text);
+  lb_textfile_free(u.text);
 }
 END_TEST
 
@@ -173,12 +221,22 @@ static void ck_key(json_t *object, const struct understood *u) {
 START_TEST(json_and_csv) {
   struct understood u;
   char *text = NULL;
-  understand(&u, "[timing rod end]\ncut-off = 50 % of stroke\n", NULL);
+  understand(&u,
+             "[timing rod end]\ncut-off = 50 % of stroke\n[inlet valve]\n"
+             "conductance = 1.4 L/(s bar)\n",
+             NULL);
   ck_assert_int_eq(lb_answer_check_json(&text, &u.paper, NULL), LB_OK);
   json_t *root = json_loads(text, JSON_REJECT_DUPLICATES, NULL), *keys = get(root, "keys");
   free(text);
   ck_assert_str_eq(json_string_value(get(root, "command")), "check");
   ck_assert_uint_eq(json_array_size(get(root, "warnings")), 0);
+  ck_assert(json_is_null(get(get(root, "paths"), "exhaust")));
+  json_t *inlet = get(get(root, "paths"), "inlet");
+  ck_close_relative(json_real_value(get(inlet, "conductance_m3_s_pa")), 1.4e-8, EXACT);
+  ck_assert(json_real_value(get(inlet, "critical_ratio")) == 0.3);
+  ck_assert(json_real_value(get(inlet, "subsonic_index")) == 0.5);
+  ck_assert(json_is_null(get(inlet, "tube_reynolds")));
+  ck_assert(json_real_value(get(root, "tube_volume_m3")) == 0);
   size_t count = json_array_size(keys);
   ck_assert_uint_ge(count, 30);
   for (size_t i = 0; i < count; i++)
@@ -203,6 +261,8 @@ int main(void) {
   tcase_add_test(all, default_that_differs);
   tcase_add_test(all, only_what_matters);
   tcase_add_test(all, only_sections_that_are_there);
+  tcase_add_test(all, sizes_of_valves);
+  tcase_add_test(all, flow_of_valves);
   tcase_add_test(all, quoted_names);
   tcase_add_test(all, json_and_csv);
   suite_add_tcase(suite, all);
