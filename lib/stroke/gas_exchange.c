@@ -264,9 +264,19 @@ static struct lb_ode_problem problem_of(const struct lb_gas *gas, double toleran
 
 /* Whether a mesh is to be made again, after a repetition on it: its steps err by too much for the
  * start that has moved, or Newton's method gets no further on it. */
-static bool is_worn(const struct lb_ode *ode, double before, double residual) {
+static bool is_worn(const struct lb_ode *ode, double tolerance, double before, double residual) {
   const double excess = 4, progress = 0.25; /* [1] */
-  return residual > settled ? residual > progress * before : lb_ode_excess(ode) > excess;
+  if (residual > settled)
+    return residual > progress * before;
+  return lb_ode_excess(ode) * tolerance > excess * fine;
+}
+
+/* The tolerance of the next mesh. Where a flow turns round, the derivatives that a step is built on
+ * jump with the start of that step, and its end by a share of what it errs by: near the solution
+ * that can keep Newton's method from coming to rest, and a finer mesh lets it. */
+static double finer(double tolerance, double residual) {
+  const double near = 1e-5, share = 0.3, least = 1e-9; /* [1] */
+  return residual < near ? fmax(share * tolerance, least) : tolerance;
 }
 
 /* A revolution from a start, repeated on a mesh or, where that cannot be or is not wanted, with one
@@ -293,18 +303,20 @@ static enum lb_status settle(struct lb_gas *gas, double *start, double *sum,
   const double near = 1e-3; /* [1] change at which the fine mesh is made */
   const struct lb_ode *ode = ode_of(gas, false);
   double end[LB_GAS_STATES_MOST], sensitivity[LB_GAS_STATES_MOST * LB_GAS_STATES_MOST];
+  double tolerance = fine;
   bool frozen = false, close = false;
   for (int i = 0; i < ROUGH_REVOLUTIONS + FINE_REVOLUTIONS; i++) {
     double before = report->residual;
     memcpy(end, start, lb_gas_states(gas) * sizeof *end);
     enum lb_status status =
-        revolve(gas, end, sum, sensitivity, close ? fine : rough, &frozen, error);
+        revolve(gas, end, sum, sensitivity, close ? tolerance : rough, &frozen, error);
     if (status != LB_OK)
       return status;
     *report = (struct lb_gas_report){i + 1, lb_ode_steps(ode), change(gas, start, end)};
-    bool worn = frozen && is_worn(ode, before, report->residual);
+    bool worn = frozen && is_worn(ode, tolerance, before, report->residual);
     if (frozen && !worn && report->residual <= settled)
       return LB_OK;
+    tolerance = worn ? finer(tolerance, report->residual) : tolerance;
     frozen = close && !worn;
     close = close || report->residual <= near || i + 1 >= ROUGH_REVOLUTIONS;
     improve(gas, start, end, sensitivity);
