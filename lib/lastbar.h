@@ -70,6 +70,7 @@
 #include "decide/remarks.h"
 #include "decide/schedule.h"
 #include "decide/running_cutoff.h"
+#include "decide/speed_schedule.h"
 #include "decide/curves.h"
 #include "decide/advice.h"
 
