@@ -276,7 +276,7 @@ static bool is_worn(const struct lb_ode *ode, double tolerance, double before, d
  * that can keep Newton's method from coming to rest, and a finer mesh lets it. */
 static double finer(double tolerance, double residual) {
   const double near = 1e-5, share = 0.3, least = 1e-9; /* [1] */
-  return residual < near ? fmax(share * tolerance, least) : tolerance;
+  return residual > settled && residual < near ? fmax(share * tolerance, least) : tolerance;
 }
 
 /* A revolution from a start, repeated on a mesh or, where that cannot be or is not wanted, with one
