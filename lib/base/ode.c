@@ -5,7 +5,13 @@
  *   (1/(gamma h) - J) k_i = f(t + alpha_i h, y + sum a_ij k_j) + sum c_ij k_j / h + gamma_i h f_t
  *
  * and the step ends at y + sum m_i k_i. The sums are further components whose columns of J are
- * empty: their stages follow from those of the states without another system.
+ * empty. Their stages k = q + gamma c k with q_i = gamma h (g_i + gamma_i h g_t + g_y k_i) are
+ * never formed: with w = gamma (1 - gamma c)^-T m, which depends on the method alone, a sum grows
+ * by
+ *
+ *   h sum w_i g_i + h^2 g_t sum w_i gamma_i + h g_y sum w_i k_i
+ *
+ * and its error likewise, from the last stage in place of m.
  */
 #include "base/ode.h"
 
@@ -46,32 +52,48 @@ static const double alpha[STAGES] = {0, 0.386, 0.21, 0.63, 1, 1};
 static const double gamma_of[STAGES] = {0.25, -0.1043, 0.1035, -0.03620000000000023, 0, 0};
 
 /* Control of the step: how much of what the error allows is used, and how much a step may change.
- */
+ * The error grows with the fourth power of the step. */
 static const double caution = 0.9, shrink_most = 0.1, grow_most = 6, refused_shrink = 0.5;
-static const double order = 4;
 
 struct lb_ode {
   size_t states, sums, size;
-  double *memory;                                                      /* what follows lies in it */
-  double *rate, *stage_rate, *time_slope, *stage_state, *error, *next; /* [size] */
-  double *k;                                                           /* [STAGES][size] */
-  double *slope;                                                       /* [size][states] */
-  double *matrix;                                                      /* [states][states] */
-  double *turn, *next_turn, *turn_k; /* [states][states], the last [STAGES] of them */
-  size_t *pivot;                     /* [states] */
-  double *time;                      /* time[steps + 1], room for `room` */
-  size_t *segment;                   /* segment[steps]: between which stops a step lies */
+  double *memory;                              /* what follows lies in it */
+  double *time_slope, *error, *next, *inverse; /* [size]; the last: of what a step may err by */
+  double *rate;                                /* [STAGES][size] */
+  double *stage_state, *blend, *error_blend;   /* [states] */
+  double *k;                                   /* [STAGES][states] */
+  double *slope;                               /* [size][states] */
+  double *matrix;                              /* [states][states] */
+  double *turn, *next_turn, *turn_k;           /* [states][states], the last [STAGES] of them */
+  size_t *pivot;                               /* [states] */
+  double *time;                                /* time[steps + 1], room for `room` */
+  size_t *segment;                             /* segment[steps]: between which stops a step lies */
   size_t steps, refused, room;
-  double excess;                                              /* greatest of the last repetition */
+  double excess;                               /* greatest of the last repetition */
+  double weight[STAGES], error_weight[STAGES]; /* of the stages in a sum and in its error */
   void (*see)(double time, const double *state, void *notes); /* or NULL */
   void *notes;
 };
+
+/* The weights of the stages in a sum, w above: the last stage enters with 1, which is the error. */
+static void set_weights(double *weight, double *error_weight) {
+  for (size_t i = STAGES; i-- > 0;) {
+    double sum = i == STAGES - 1 ? 1 : a[STAGES - 1][i], last = i == STAGES - 1;
+    for (size_t j = i + 1; j < STAGES; j++) {
+      sum += c[j][i] * weight[j];
+      last += c[j][i] * error_weight[j];
+    }
+    weight[i] = gamma_ * sum;
+    error_weight[i] = gamma_ * last;
+  }
+}
 
 struct lb_ode *lb_ode_new(size_t states, size_t sums) {
   if (states < 1 || sums < 1 || states + sums > SIZE_MOST)
     return NULL;
   size_t size = states + sums, square = states * states;
-  size_t doubles = (6 + STAGES) * size + size * states + square * (3 + STAGES);
+  size_t doubles =
+      (4 + STAGES) * size + (3 + STAGES) * states + size * states + square * (3 + STAGES);
   struct lb_ode *ode = calloc(1, sizeof *ode);
   double *memory = calloc(doubles, sizeof *memory);
   size_t *pivot = calloc(states, sizeof *pivot);
@@ -82,17 +104,21 @@ struct lb_ode *lb_ode_new(size_t states, size_t sums) {
     return NULL;
   }
   *ode = (struct lb_ode){.states = states, .sums = sums, .size = size, .memory = memory};
-  double **vector[] = {&ode->rate,        &ode->stage_rate, &ode->time_slope,
-                       &ode->stage_state, &ode->error,      &ode->next};
+  double **vector[] = {&ode->time_slope, &ode->error, &ode->next, &ode->inverse};
   for (size_t i = 0; i < sizeof vector / sizeof vector[0]; i++, memory += size)
     *vector[i] = memory;
-  ode->k = memory;
-  ode->slope = ode->k + STAGES * size;
+  ode->rate = memory;
+  ode->stage_state = ode->rate + STAGES * size;
+  ode->blend = ode->stage_state + states;
+  ode->error_blend = ode->blend + states;
+  ode->k = ode->error_blend + states;
+  ode->slope = ode->k + STAGES * states;
   ode->matrix = ode->slope + size * states;
   ode->turn = ode->matrix + square;
   ode->next_turn = ode->turn + square;
   ode->turn_k = ode->next_turn + square;
   ode->pivot = pivot;
+  set_weights(ode->weight, ode->error_weight);
   return ode;
 }
 
@@ -169,49 +195,74 @@ struct extent {
 /* Rates, slopes and matrix at the start of a step. Returns false when the matrix is singular. */
 LB_UNROLLED bool begin_step(struct lb_ode *ode, const struct lb_ode_problem *problem, double time,
                             double h, size_t segment, const double *state, struct extent e) {
+  const double inverse = 1 / (gamma_ * h);
   size_t n = e.states;
   problem->slopes(ode->rate, ode->slope, ode->time_slope, time, segment, state, problem->context);
   for (size_t i = 0; i < n; i++)
     for (size_t j = 0; j < n; j++)
-      ode->matrix[i * n + j] = (i == j ? 1 / (gamma_ * h) : 0) - ode->slope[i * n + j];
+      ode->matrix[i * n + j] = (i == j ? inverse : 0) - ode->slope[i * n + j];
   return factorise(ode->matrix, ode->pivot, n);
 }
 
-/* One stage from its rates. */
-LB_UNROLLED void take_stage(struct lb_ode *ode, size_t stage, double h, const double *rate,
+/* One stage of the states from its rates. */
+LB_UNROLLED void take_stage(struct lb_ode *ode, size_t stage, double h, double per_h,
                             struct extent e) {
   size_t n = e.states;
-  double *k = ode->k + stage * e.size;
-  for (size_t i = 0; i < e.size; i++)
-    k[i] = rate[i] + blend(c[stage], ode->k, stage, e.size, i) / h +
+  double *k = ode->k + stage * n;
+  const double *rate = ode->rate + stage * e.size;
+  for (size_t i = 0; i < n; i++)
+    k[i] = rate[i] + blend(c[stage], ode->k, stage, n, i) * per_h +
            h * gamma_of[stage] * ode->time_slope[i];
   solve(ode->matrix, ode->pivot, n, k, 1);
+}
+
+/* The sums after a step, and their errors. */
+LB_UNROLLED void add_sums(struct lb_ode *ode, double h, const double *y, struct extent e) {
+  size_t n = e.states;
+  double of_time = 0, error_of_time = 0;
+  for (size_t i = 0; i < n; i++) {
+    ode->blend[i] = blend(ode->weight, ode->k, STAGES, n, i);
+    ode->error_blend[i] = blend(ode->error_weight, ode->k, STAGES, n, i);
+  }
+  for (size_t stage = 0; stage < STAGES; stage++) {
+    of_time += ode->weight[stage] * gamma_of[stage];
+    error_of_time += ode->error_weight[stage] * gamma_of[stage];
+  }
   for (size_t i = n; i < e.size; i++) {
-    for (size_t j = 0; j < n; j++)
-      k[i] += ode->slope[i * n + j] * k[j];
-    k[i] *= gamma_ * h;
+    double sum =
+        blend(ode->weight, ode->rate, STAGES, e.size, i) + h * of_time * ode->time_slope[i];
+    double error = blend(ode->error_weight, ode->rate, STAGES, e.size, i) +
+                   h * error_of_time * ode->time_slope[i];
+    for (size_t j = 0; j < n; j++) {
+      sum += ode->slope[i * n + j] * ode->blend[j];
+      error += ode->slope[i * n + j] * ode->error_blend[j];
+    }
+    ode->next[i] = y[i] + h * sum;
+    ode->error[i] = h * error;
   }
 }
 
 LB_UNROLLED bool step_of(struct lb_ode *ode, const struct lb_ode_problem *problem, double time,
                          double h, size_t segment, const double *y, struct extent e) {
+  const double per_h = 1 / h;
   if (!begin_step(ode, problem, time, h, segment, y, e))
     return false;
-  take_stage(ode, 0, h, ode->rate, e);
+  take_stage(ode, 0, h, per_h, e);
   for (size_t stage = 1; stage < STAGES; stage++) {
     for (size_t i = 0; i < e.states; i++)
-      ode->stage_state[i] = y[i] + blend(a[stage], ode->k, stage, e.size, i);
+      ode->stage_state[i] = y[i] + blend(a[stage], ode->k, stage, e.states, i);
     if (!problem->possible(ode->stage_state, problem->context))
       return false;
-    problem->rates(ode->stage_rate, time + alpha[stage] * h, segment, ode->stage_state,
+    problem->rates(ode->rate + stage * e.size, time + alpha[stage] * h, segment, ode->stage_state,
                    problem->context);
-    take_stage(ode, stage, h, ode->stage_rate, e);
+    take_stage(ode, stage, h, per_h, e);
   }
-  const double *last = ode->k + (STAGES - 1) * e.size;
-  for (size_t i = 0; i < e.size; i++) {
+  const double *last = ode->k + (STAGES - 1) * e.states;
+  for (size_t i = 0; i < e.states; i++) {
     ode->error[i] = last[i];
-    ode->next[i] = y[i] + blend(a[STAGES - 1], ode->k, STAGES - 1, e.size, i) + last[i];
+    ode->next[i] = ode->stage_state[i] + last[i];
   }
+  add_sums(ode, h, y, e);
   return problem->possible(ode->next, problem->context);
 }
 
@@ -255,10 +306,10 @@ static void turn_step(struct lb_ode *ode, double h) {
 }
 
 /* The greatest error of a step as a share of what is allowed. */
-static double excess(const struct lb_ode *ode, const struct lb_ode_problem *problem) {
+static double excess(const struct lb_ode *ode) {
   double greatest = 0;
   for (size_t i = 0; i < ode->size; i++) {
-    double share = fabs(ode->error[i]) / (problem->tolerance * problem->scale[i]);
+    double share = fabs(ode->error[i]) * ode->inverse[i];
     if (!(share <= greatest))
       greatest = share;
   }
@@ -311,8 +362,8 @@ static enum lb_status run_segment(struct lb_ode *ode, const struct lb_ode_proble
     if (step <= rounding || ode->steps + ode->refused > STEPS_MOST)
       return lb_error_set(error, LB_NUMERIC, "steps of %g do not do at %g", step, time);
     bool sound = take_step(ode, problem, time, step, segment, y);
-    double over = sound ? excess(ode, problem) : (double)INFINITY;
-    double factor = over > 0 ? caution * pow(over, -1 / order) : grow_most;
+    double over = sound ? excess(ode) : (double)INFINITY;
+    double factor = over > 0 ? caution / sqrt(sqrt(over)) : grow_most;
     if (over <= 1) {
       status = accept(ode, end, segment, step, turning, y, error);
       time = ode->time[ode->steps];
@@ -326,8 +377,11 @@ static enum lb_status run_segment(struct lb_ode *ode, const struct lb_ode_proble
   return status;
 }
 
-static void begin_run(struct lb_ode *ode, double start, const double *state, double *y) {
+static void begin_run(struct lb_ode *ode, const struct lb_ode_problem *problem, double start,
+                      const double *state, double *y) {
   size_t n = ode->states;
+  for (size_t i = 0; i < ode->size; i++)
+    ode->inverse[i] = 1 / (problem->tolerance * problem->scale[i]);
   memcpy(y, state, n * sizeof *y);
   memset(y + n, 0, ode->sums * sizeof *y);
   for (size_t i = 0; i < n * n; i++)
@@ -350,7 +404,7 @@ enum lb_status lb_ode_run(struct lb_ode *ode, const struct lb_ode_problem *probl
                           struct lb_error *error) {
   const double first = 3e-3, steep = 3e-3; /* [1] of the run: steps to begin with */
   double y[SIZE_MOST], span = stop[stops - 1] - stop[0], h = first * span;
-  begin_run(ode, stop[0], state, y);
+  begin_run(ode, problem, stop[0], state, y);
   ode->steps = ode->refused = 0;
   enum lb_status status = reserve(ode, error);
   if (status == LB_OK)
@@ -373,13 +427,13 @@ enum lb_status lb_ode_repeat(struct lb_ode *ode, const struct lb_ode_problem *pr
   double y[SIZE_MOST];
   if (ode->steps == 0)
     return lb_error_set(error, LB_NUMERIC, "no run to repeat");
-  begin_run(ode, ode->time[0], state, y);
+  begin_run(ode, problem, ode->time[0], state, y);
   ode->excess = 0;
   for (size_t i = 0; i < ode->steps; i++) {
     double step = ode->time[i + 1] - ode->time[i];
     if (!take_step(ode, problem, ode->time[i], step, ode->segment[i], y))
       return lb_error_set(error, LB_NUMERIC, "no state can be at %g", ode->time[i + 1]);
-    ode->excess = fmax(ode->excess, excess(ode, problem));
+    ode->excess = fmax(ode->excess, excess(ode));
     memcpy(y, ode->next, ode->size * sizeof *y);
     if (ode->see)
       ode->see(ode->time[i + 1], y, ode->notes);

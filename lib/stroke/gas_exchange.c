@@ -102,6 +102,8 @@ static void add_chamber(struct lb_gas *gas, size_t cylinder, enum lb_end end) {
   c->phase = cylinder > 0 ? machine->crank_angle[cylinder] - machine->crank_angle[0] : 0;
   c->area = lb_machine_area(machine, end);
   c->dead_volume = machine->dead_volume[end];
+  c->wall = machine->wall_heat_transfer * 2 * c->area;
+  c->wall_by_travel = machine->wall_heat_transfer * LB_PI * machine->bore;
 }
 
 /* What errors and changes are measured by: supply pressure and a full chamber of air. */
@@ -131,6 +133,7 @@ static void prepare(struct lb_gas *gas, const struct question *q, size_t cylinde
                     const bool *ends) {
   gas->machine = q->machine;
   gas->speed = q->speed;
+  gas->per_speed = 1 / q->speed;
   gas->place->angle = (double)NAN;
   gas->receiver = q->machine->supply_line.conductance > 0;
   gas->piston_leak = leak_of(q->machine->leakage);

@@ -67,6 +67,7 @@ struct lb_gas_chamber {
   size_t cylinder;
   double phase; /* [rad] crank angle at which its cylinder passes its cap-end dead centre */
   double area, dead_volume;
+  double wall, wall_by_travel;                        /* [W/K] at its dead centre, [W/(K m)] */
   struct lb_gas_passages passages[LB_GAS_STOPS_MOST]; /* by segment */
 };
 
@@ -88,7 +89,7 @@ struct lb_gas {
   struct lb_ode *joined[2];          /* likewise for all chambers behind a receiver */
   size_t joined_chambers;            /* ... as many as these */
   const struct lb_machine *machine;
-  double speed;
+  double speed, per_speed;                        /* [rad/s], [s/rad] */
   struct lb_gas_chamber chamber[LB_GAS_CHAMBERS]; /* chamber[chambers] of the system */
   size_t chambers;
   bool receiver; /* the system has one */

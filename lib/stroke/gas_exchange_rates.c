@@ -86,14 +86,6 @@ static bool is_exhaust(enum lb_gas_way way) {
   return way == LB_GAS_OPEN_EXHAUST || way == LB_GAS_SHUT_EXHAUST;
 }
 
-/* Conductance of the wall [W/K] and heat from it [W]: piston and cover, and the bore as far as the
- * piston has bared it. */
-LB_UNROLLED double wall_of(const struct lb_gas *gas, const struct lb_gas_chamber *c,
-                           double volume) {
-  double distance = (volume - c->dead_volume) / c->area;
-  return gas->machine->wall_heat_transfer * (2 * c->area + LB_PI * gas->machine->bore * distance);
-}
-
 /* ---------- the rates alone ---------- */
 
 /* Mass [kg/s] from one side to the other, and the enthalpy it brings [W]. */
@@ -110,6 +102,15 @@ struct balance {
   struct lb_gas_volume volume;
 };
 
+/* Conductance of the wall [W/K]: piston and cover, and the bore as far as the piston has bared it.
+ */
+LB_UNROLLED double wall_of(const struct lb_gas *gas, const struct lb_gas_chamber *c,
+                           const struct lb_piston *piston) {
+  double stroke = gas->machine->linkage.stroke;
+  return c->wall +
+         c->wall_by_travel * (c->end == LB_CAP_END ? piston->travel : stroke - piston->travel);
+}
+
 LB_UNROLLED struct balance balance_of(const struct lb_gas *gas, size_t index, double angle,
                                       const double *state) {
   const struct lb_gas_chamber *c = &gas->chamber[index];
@@ -117,7 +118,7 @@ LB_UNROLLED struct balance balance_of(const struct lb_gas *gas, size_t index, do
   struct lb_piston motion = lb_gas_piston(gas, c, angle);
   struct lb_gas_volume v = lb_gas_volume(gas, c, &motion);
   double temperature = own[0] * v.volume / (own[1] * LB_GAS_CONSTANT);
-  double wall = wall_of(gas, c, v.volume) * (gas->machine->ambient_temperature - temperature);
+  double wall = wall_of(gas, c, &motion) * (gas->machine->ambient_temperature - temperature);
   return (struct balance){own[0], temperature, 0, wall, v};
 }
 
@@ -157,10 +158,10 @@ static void pass(struct balance *from, struct balance *to, const struct lb_flow 
 }
 
 /* Rates of pressure and mass per radian. */
-LB_UNROLLED void put_balance(double *rate, const struct balance *b, double speed) {
-  rate[0] = ((gamma_air - 1) * b->energy / speed - gamma_air * b->pressure * b->volume.slope) /
+LB_UNROLLED void put_balance(double *rate, const struct balance *b, double per_speed) {
+  rate[0] = ((gamma_air - 1) * b->energy * per_speed - gamma_air * b->pressure * b->volume.slope) /
             b->volume.volume;
-  rate[1] = b->mass / speed;
+  rate[1] = b->mass * per_speed;
 }
 
 /* For a number of chambers, with or without a receiver: known to the compiler, they leave little
@@ -177,18 +178,18 @@ LB_UNROLLED void rates_of(double *rate, double angle, size_t segment, const doub
     balance[i] = balance_of(gas, i, angle, state);
     add_ways(&balance[i], &store, sum, &gas->chamber[i].passages[segment], angle, &before);
     sum[0] = balance[i].pressure * balance[i].volume.slope;
-    sum[1] /= gas->speed;
-    sum[2] /= gas->speed;
+    sum[1] *= gas->per_speed;
+    sum[2] *= gas->per_speed;
   }
   for (size_t i = 0; i < chambers; i++) {
     if (chambers > 1 && leaks_within(gas, i))
       pass(&balance[i], &balance[i + 1], &gas->piston_leak);
-    put_balance(rate + LB_GAS_STATES * i, &balance[i], gas->speed);
+    put_balance(rate + LB_GAS_STATES * i, &balance[i], gas->per_speed);
   }
   if (receiver) {
     struct balance supply = {m->supply_pressure, m->supply_temperature, 0, 0, {0, 0, 0}};
     pass(&supply, &store, &m->supply_line);
-    put_balance(rate + LB_GAS_STATES * chambers, &store, gas->speed);
+    put_balance(rate + LB_GAS_STATES * chambers, &store, gas->per_speed);
   }
 }
 
@@ -260,17 +261,17 @@ static void begin_moment(struct moment *at, const struct lb_gas *gas, size_t ind
                          const double *state) {
   const struct lb_gas_chamber *c = &gas->chamber[index];
   struct balance b = balance_of(gas, index, angle, state);
-  double wall = wall_of(gas, c, b.volume.volume);
-  double grows = gas->machine->wall_heat_transfer * LB_PI * gas->machine->bore * b.volume.slope /
-                 c->area; /* of the wall, by angle */
+  struct lb_piston piston = lb_gas_piston(gas, c, angle);
+  double grows = c->end == LB_CAP_END ? piston.slope : -piston.slope; /* by angle */
   *at = (struct moment){.pressure = b.pressure,
                         .mass = state[LB_GAS_STATES * index + 1],
                         .temperature = b.temperature,
                         .temperature_slope = b.temperature * b.volume.slope / b.volume.volume,
                         .volume = b.volume};
   at->energy.rate = b.energy;
-  at->energy.by_temperature[OWN] = -wall;
-  at->energy.by_angle = grows * (gas->machine->ambient_temperature - b.temperature);
+  at->energy.by_temperature[OWN] = -wall_of(gas, c, &piston);
+  at->energy.by_angle =
+      c->wall_by_travel * grows * (gas->machine->ambient_temperature - b.temperature);
 }
 
 static void add_passages(struct moment *at, const struct lb_gas_passages *passages, double angle,
@@ -366,7 +367,7 @@ static void put_chamber(double *rate, double *slope, double *along, const struct
                                   {partner->pressure, partner->temperature, partner->mass},
                                   {store[0], store[1], store[2]}};
   double v = own->volume.volume, v1 = own->volume.slope, v2 = own->volume.curvature;
-  double heating = (gamma_air - 1) / (v * gas->speed), per = 1 / gas->speed;
+  double heating = (gamma_air - 1) * gas->per_speed / v, per = gas->per_speed;
   rate[first] = heating * own->energy.rate - gamma_air * own->pressure * v1 / v;
   rate[first + 1] = per * own->in.rate;
   rate[sum] = own->pressure * v1;
@@ -392,7 +393,7 @@ static void put_receiver(double *rate, double *slope, double *along, const struc
                          const struct moment *at, const double *store) {
   const struct lb_machine *m = gas->machine;
   size_t n = lb_gas_states(gas), first = LB_GAS_STATES * gas->chambers;
-  double per = 1 / gas->speed, heating = (gamma_air - 1) * per / m->receiver_volume;
+  double per = gas->per_speed, heating = (gamma_air - 1) * per / m->receiver_volume;
   const double place[SIDES][3] = {{1, 1, 1}, {1, 1, 1}, {store[0], store[1], store[2]}};
   const struct columns own = {.first = {0, 0, first}, .there = {false, false, true}};
   struct slope mass, energy;
