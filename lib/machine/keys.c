@@ -38,10 +38,14 @@ const struct lb_key *lb_keys_get(size_t index) {
 }
 
 size_t lb_keys_index(const struct lb_key *key) {
-  size_t index = 0;
-  while (lb_keys_get(index) != key)
-    index++;
-  return index;
+  size_t before = 0;
+  for (int part = 0; part < PARTS; part++) {
+    for (size_t i = 0; i < parts[part]->count; i++)
+      if (&parts[part]->row[i] == key)
+        return before + i;
+    before += parts[part]->count;
+  }
+  return before;
 }
 
 /* The section a row has that stands for a section of a text, and the end it belongs to. */
@@ -58,14 +62,15 @@ static const char *own_section(enum lb_end *end, const char *section) {
 const struct lb_key *lb_keys_find(enum lb_end *end, const char *section, const char *name) {
   enum lb_end of;
   const char *own = own_section(&of, section);
-  for (size_t i = 0; i < lb_keys_count(); i++) {
-    const struct lb_key *key = lb_keys_get(i);
-    if (strcmp(key->section, own) != 0 || strcmp(key->name, name) != 0)
-      continue;
-    if (end)
-      *end = of;
-    return key;
-  }
+  for (int part = 0; part < PARTS; part++)
+    for (size_t i = 0; i < parts[part]->count; i++) {
+      const struct lb_key *key = &parts[part]->row[i];
+      if (strcmp(key->section, own) != 0 || strcmp(key->name, name) != 0)
+        continue;
+      if (end)
+        *end = of;
+      return key;
+    }
   return NULL;
 }
 
