@@ -47,7 +47,8 @@ static void vessel_rates(double *rate, double t, size_t segment, const double *y
   lb_flow_between(&flow, &v->flow, 1, y[0], warm[0], y[2], warm[1]);
   double upstream = flow.mass >= 0 ? warm[0] : warm[1];
   for (size_t i = 0; i < VESSELS; i++) {
-    double in = i == 0 ? -flow.mass : flow.mass, supply = !isfinite(v->volume[i]);
+    bool supply = !isfinite(v->volume[i]);
+    double in = i == 0 ? -flow.mass : flow.mass;
     rate[2 * i] = supply ? 0 : LB_GAMMA * LB_GAS_CONSTANT * upstream * in / v->volume[i];
     rate[2 * i + 1] = supply ? 0 : in;
   }
