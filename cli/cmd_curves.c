@@ -55,15 +55,6 @@ static bool read_speed(double *speed, const char *option, const char *value,
   return false;
 }
 
-/* The warnings about the machine that hold at speed. */
-static size_t warnings_at_speed(struct lb_warning *warning, const struct input *input) {
-  size_t count = 0;
-  for (size_t i = 0; i < input->warnings; i++)
-    if (strcmp(input->warning[i].code, "only_at_speed") != 0)
-      warning[count++] = input->warning[i];
-  return count;
-}
-
 static enum lb_status write_curves(char **text, const struct lb_curves_paper *paper,
                                    const struct options *options, struct lb_error *error) {
   return options->json  ? lb_answer_curves_json(text, paper, error)
@@ -90,7 +81,7 @@ static int answer(const struct input *input, const struct options *options) {
                                         .rule = question.rule,
                                         .margin = question.margin,
                                         .warning = warning,
-                                        .warnings = warnings_at_speed(warning, input)};
+                                        .warnings = input_warnings_at_speed(warning, input)};
   enum lb_status status = lb_curves_find(&curves, &input->machine, &question, &error);
   if (status == LB_OK)
     status = write_curves(&text, &paper, options, &error);

@@ -133,6 +133,14 @@ static void release(struct input *input) {
   lb_textfile_free(input->text);
 }
 
+size_t input_warnings_at_speed(struct lb_warning *warning, const struct input *input) {
+  size_t count = 0;
+  for (size_t i = 0; i < input->warnings; i++)
+    if (strcmp(input->warning[i].code, "only_at_speed") != 0)
+      warning[count++] = input->warning[i];
+  return count;
+}
+
 int input_answer(const struct options *options,
                  int (*answer)(const struct input *input, const struct options *options)) {
   struct input input;

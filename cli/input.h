@@ -30,4 +30,8 @@ struct input {
 int input_answer(const struct options *options,
                  int (*answer)(const struct input *input, const struct options *options));
 
+/* The warnings about the machine that hold at speed, too.
+ * warning  out: warning[LB_WARNINGS_MOST]; how many is returned */
+size_t input_warnings_at_speed(struct lb_warning *warning, const struct input *input);
+
 #endif

@@ -34,6 +34,7 @@ static const double measured_least = 80,
 const char *const option_laws[] = {"adiabatic", "isothermal", NULL};
 const char *const option_rules[] = {"as-timed", "atmospheric", "economy", NULL};
 const char *const option_units[] = {"metric", "inch", NULL};
+const char *const option_by[] = {"pressure", "speed", NULL};
 const char *const option_sheets[] = {"timing", "indicator", "torque", "disc", "cam", NULL};
 const char *const option_papers[] = {"A4", "A3", "letter", NULL};
 
@@ -220,20 +221,31 @@ bool keep_print_correction(struct options *options, const char *value) {
   return false;
 }
 
-bool keep_speed(struct options *options, const char *value) {
+bool options_read_speed(double *speed, const char *option, const char *value,
+                        const struct options *options) {
   struct lb_error error;
-  if (lb_units_read(&options->speed, value, LB_ROTATIONAL_SPEED, 0, &error) != LB_OK) {
-    message_usage(options->command, "--speed: %s", error.text);
+  if (lb_units_read(speed, value, LB_ROTATIONAL_SPEED, 0, &error) != LB_OK) {
+    message_usage(options->command, "--%s: %s", option, error.text);
     return false;
   }
-  if (!(options->speed > 0 && options->speed <= speed_most)) {
+  if (!(*speed > 0 && *speed <= speed_most)) {
     message_usage(options->command,
-                  "--speed: '%s' is no speed of a crank; write one up to 10000 rpm, such as "
+                  "--%s: '%s' is no speed of a crank; write one up to 10000 rpm, such as "
                   "'120 rpm'",
-                  value);
+                  option, value);
     return false;
   }
   return true;
+}
+
+bool keep_speed(struct options *options, const char *value) {
+  return options_read_speed(&options->speed, "speed", value, options);
+}
+
+bool keep_by(struct options *options, const char *value) {
+  int index = index_of(options, "by", option_by, value);
+  options->by_speed = index == 1;
+  return index >= 0;
 }
 
 /* The pressures are read when the surroundings are known. */

@@ -37,6 +37,7 @@ struct options {
   double dpi;         /* 0: not said */
   double measured[2]; /* [mm] of the bars; LB_SHEET_BAR unless --print-correction */
   double speed;       /* [rad/s] of the crank; 0: not said */
+  bool by_speed;      /* the table's rows are speeds */
   const char *from,
       *to; /* pressures or speeds as typed, or NULL: gauge needs the machine's surroundings */
   const char *pressure[LB_CURVES_MOST]; /* pressure[pressures] as typed */
@@ -65,7 +66,8 @@ struct option_row {
 
 /* The words of --expansion, --rule, --units, --sheet and --paper. */
 extern const char *const option_laws[],
-    *const option_rules[], *const option_units[], *const option_sheets[], *const option_papers[];
+    *const option_rules[], *const option_units[], *const option_by[], *const option_sheets[],
+                                                                          *const option_papers[];
 
 /* The rows a command's table is made of. */
 #define OPTION_SET                                                                                 \
@@ -150,11 +152,21 @@ extern const char *const option_laws[],
   }
 #define OPTION_FROM                                                                                \
   {                                                                                                \
-    "from", 0, "'2 bar gauge'", "lowest supply pressure of the table; gauge or absolute", NULL,    \
+    "from", 0, "'2 bar gauge'",                                                                    \
+        "lowest supply pressure of the table, gauge or absolute; by speed the lowest speed", NULL, \
         keep_from                                                                                  \
   }
 #define OPTION_TO                                                                                  \
-  { "to", 0, "'8 bar gauge'", "highest supply pressure of the table", NULL, keep_to }
+  {                                                                                                \
+    "to", 0, "'8 bar gauge'", "highest supply pressure of the table; by speed the highest speed",  \
+        NULL, keep_to                                                                              \
+  }
+#define OPTION_BY                                                                                  \
+  {                                                                                                \
+    "by", 0, "pressure|speed",                                                                     \
+        "what the rows are: supply pressures of the slow cycle, or speeds with what really flows", \
+        option_by, keep_by                                                                         \
+  }
 #define OPTION_PRESSURE                                                                            \
   {                                                                                                \
     "pressure", 0, "'4 bar gauge'",                                                                \
@@ -194,6 +206,7 @@ bool keep_paper(struct options *options, const char *value);
 bool keep_dpi(struct options *options, const char *value);
 bool keep_print_correction(struct options *options, const char *value);
 bool keep_speed(struct options *options, const char *value);
+bool keep_by(struct options *options, const char *value);
 bool keep_from(struct options *options, const char *value);
 bool keep_to(struct options *options, const char *value);
 bool keep_pressure(struct options *options, const char *value);
@@ -205,5 +218,12 @@ bool keep_c_header(struct options *options, const char *value);
  * argv     argv[argc], the command's name first; put in order so that operands come last
  * Returns false after saying what is wrong. */
 bool options_read(struct options *options, const struct command *command, int argc, char **argv);
+
+/* Read a speed of a crank [rad/s], above 0 and up to 10000 rpm.
+ * speed   out
+ * option  whose value it is, without the dashes
+ * Returns false after saying what is wrong with it. */
+bool options_read_speed(double *speed, const char *option, const char *value,
+                        const struct options *options);
 
 #endif

@@ -9,7 +9,6 @@
 
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 
 /* The answers of the rules, and everything about the one asked for. */
 struct running {
@@ -23,10 +22,7 @@ struct running {
 
 /* The machine's warnings but those about the slow cycle, and what there is to say at the speed. */
 static void collect_warnings(struct running *r, const struct input *input) {
-  size_t count = 0;
-  for (size_t i = 0; i < input->warnings; i++)
-    if (strcmp(input->warning[i].code, "only_at_speed") != 0)
-      r->warning[count++] = input->warning[i];
+  size_t count = input_warnings_at_speed(r->warning, input);
   if (r->choice.found)
     count += lb_advice_warnings(r->warning + count, &input->machine, &r->choice);
   r->paper.paper.warning = r->warning;

@@ -9,6 +9,7 @@
 #include <gsl/gsl_multimin.h>
 #include <gsl/gsl_roots.h>
 #include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
 
 /* Iterations after which a solver is given up: Brent never needs more than three times the
@@ -113,7 +114,8 @@ enum lb_status lb_numeric_lowest(struct lb_workspace *workspace, double *x, lb_f
   if (!isfinite(at_low) || !isfinite(at_high) || !isfinite(here))
     return lb_error_set(error, LB_NUMERIC, "the function is not finite between %g and %g", low,
                         high);
-  if (!(here < at_low && here < at_high)) {
+  bool inside = *x > low && *x < high;
+  if (!(inside && here < at_low && here < at_high)) {
     *x = at_low <= at_high ? low : high;
     return LB_OK;
   }

@@ -50,23 +50,32 @@ static void set_windows(struct search *s) {
   }
 }
 
+/* Remember the first failure: what a solver says that stumbles over it tells less. */
+static enum lb_status keep_first(struct search *s, enum lb_status status,
+                                 const struct lb_error *error) {
+  if (s->status == LB_OK && status != LB_OK) {
+    s->status = status;
+    s->error = *error;
+  }
+  return status;
+}
+
 /* A revolution with these cut-offs of the valves. */
 static enum lb_status turn_with(struct search *s, const struct lb_machine *machine,
                                 bool with_worth) {
   double given[LB_ENDS];
   for (int e = 0; e < LB_ENDS; e++)
     given[e] = s->cutoff[e] - lb_timing_lag(s->machine, (enum lb_end)e, LB_VARIED_CUTOFF, s->speed);
+  struct lb_error error;
   enum lb_status status =
-      lb_running_turn(&s->running, s->gas, machine, given, s->speed, with_worth, &s->error);
+      lb_running_turn(&s->running, s->gas, machine, given, s->speed, with_worth, &error);
   for (int e = 0; e < LB_ENDS && status == LB_OK; e++)
     if (machine->works[e]) {
       s->running.revolution.end[e].cutoff = s->cutoff[e];
       s->running.revolution.end[e].stroke_fraction =
           lb_timing_stroke_fraction(machine, (enum lb_end)e, s->cutoff[e]);
     }
-  if (s->status == LB_OK)
-    s->status = status;
-  return status;
+  return keep_first(s, status, &error);
 }
 
 static enum lb_status turn(struct search *s, const struct lb_machine *machine) {
@@ -119,11 +128,10 @@ static enum lb_status release_at_target(struct lb_running_choice *choice, struct
     refuse_end(choice, s, last < 0);
     return LB_NO_ANSWER;
   }
-  enum lb_status status =
-      lb_numeric_root(workspace, &x, miss, s, low, high, root_tolerance, &s->error);
+  struct lb_error error;
+  keep_first(s, lb_numeric_root(workspace, &x, miss, s, low, high, root_tolerance, &error), &error);
   if (s->status == LB_OK)
-    s->status = status;
-  s->cutoff[s->end] = x;
+    s->cutoff[s->end] = x;
   return s->status;
 }
 
@@ -195,11 +203,11 @@ static void improve_end(struct search *s, struct lb_workspace *workspace, bool f
     low = fmax(low, x - around);
     high = fmin(high, x + around);
   }
-  enum lb_status status = s->status;
-  if (status == LB_OK)
-    status = lb_numeric_lowest(workspace, &x, loss, s, low, high, best_tolerance, &s->error);
-  if (s->status == LB_OK)
-    s->status = status;
+  struct lb_error error;
+  if (s->status != LB_OK)
+    return;
+  keep_first(s, lb_numeric_lowest(workspace, &x, loss, s, low, high, best_tolerance, &error),
+             &error);
   s->cutoff[s->end] = x;
 }
 

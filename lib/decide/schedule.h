@@ -42,6 +42,7 @@ struct lb_schedule_question {
 struct lb_schedule_row {
   double supply_pressure; /* [Pa absolute] */
   bool own;               /* the machine's own, or the multiple of the unit next to it */
+  double speed;           /* [rad/s] 0: of the slow cycle */
   double cutoff[LB_ENDS]; /* [rad] after each worked end's own dead centre */
 };
 

@@ -12,6 +12,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 static const double turn = 2 * LB_PI;
 static const double microsecond = 1e-6; /* [s] */
@@ -56,27 +57,47 @@ struct lb_controller_count lb_controller_count(const struct lb_machine *machine,
                                       .rounding = (nearest - exact) / counts * turn};
 }
 
+void lb_controller_speed_rows(struct lb_schedule *schedule, const struct lb_speed_schedule *speeds,
+                              const struct lb_machine *machine) {
+  *schedule = (struct lb_schedule){.rows = speeds->rows, .error = speeds->error};
+  memcpy(schedule->below, speeds->below, sizeof schedule->below);
+  memcpy(schedule->above, speeds->above, sizeof schedule->above);
+  for (size_t i = 0; i < speeds->rows; i++) {
+    const struct lb_speed_row *row = &speeds->row[i];
+    schedule->row[i] =
+        (struct lb_schedule_row){.supply_pressure = machine->supply_pressure, .speed = row->speed};
+    memcpy(schedule->row[i].cutoff, row->cutoff, sizeof row->cutoff);
+  }
+}
+
+double lb_controller_speed(const struct lb_controller *controller,
+                           const struct lb_schedule_row *row) {
+  return row->speed > 0 ? row->speed : controller->speed;
+}
+
 bool lb_controller_shows_switching(const struct lb_controller *controller) {
   for (int valve = 0; valve < LB_VALVES; valve++) {
     const struct lb_valve_delay *delay = &controller->machine->valve_delay[valve];
-    if (controller->speed > 0 && (delay->on > 0 || delay->off > 0))
+    if ((controller->speed > 0 || controller->speeds) && (delay->on > 0 || delay->off > 0))
       return true;
   }
   return false;
 }
 
-double lb_controller_lead(const struct lb_controller *controller, enum lb_end end,
-                          enum lb_varied event) {
+/* At speed a cut-off is one of the valve, whatever the rule. */
+double lb_controller_lead(const struct lb_controller *controller, const struct lb_schedule_row *row,
+                          enum lb_end end, enum lb_varied event) {
   const struct lb_machine *machine = controller->machine;
-  bool found = controller->rule != LB_AS_TIMED || !machine->timing[end].cutoff_given;
-  return lb_timing_lead(machine, end, event, found, controller->speed);
+  bool found =
+      controller->speeds || controller->rule != LB_AS_TIMED || !machine->timing[end].cutoff_given;
+  return lb_timing_lead(machine, end, event, found, lb_controller_speed(controller, row));
 }
 
 double lb_controller_switch(const struct lb_controller *controller,
                             const struct lb_schedule_row *row, enum lb_end end,
                             enum lb_varied event) {
   return lb_timing_event(controller->machine, end, event, row->cutoff[end]) -
-         lb_controller_lead(controller, end, event);
+         lb_controller_lead(controller, row, end, event);
 }
 
 /* The greatest speed at which a valve follows that is open over a window [rad] in the file: it has
@@ -86,13 +107,12 @@ double lb_controller_switch(const struct lb_controller *controller,
  *   window >= speed * (off lead + on late),  turn - window >= speed * (on lead + off late). */
 static double follows_to(const struct lb_controller *controller, enum lb_end end,
                          enum lb_varied opens, enum lb_varied shuts, double window) {
+  const struct lb_schedule_row unit_speed = {.speed = 1};
   const struct lb_valve_delay *delay =
       &controller->machine
            ->valve_delay[shuts == LB_VARIED_CUTOFF ? LB_INLET_VALVE : LB_EXHAUST_VALVE];
-  struct lb_controller unit_speed = *controller;
-  unit_speed.speed = 1;
-  double on_lead = lb_controller_lead(&unit_speed, end, opens);
-  double off_lead = lb_controller_lead(&unit_speed, end, shuts);
+  double on_lead = lb_controller_lead(controller, &unit_speed, end, opens);
+  double off_lead = lb_controller_lead(controller, &unit_speed, end, shuts);
   double open = off_lead + delay->on - on_lead, shut = on_lead + delay->off - off_lead;
   return fmin(open > 0 ? window / open : (double)INFINITY,
               shut > 0 ? (turn - window) / shut : (double)INFINITY);
@@ -116,8 +136,26 @@ double lb_controller_greatest_speed(const struct lb_controller *controller,
   return least;
 }
 
+/* By speed: where the greatest speed, which changes with the cut-off, comes down to the speed. */
+static double greatest_by_speed(const struct lb_controller *controller) {
+  const struct lb_schedule *s = controller->schedule;
+  double greatest = lb_controller_greatest_speed(controller, &s->row[0]);
+  for (size_t i = 0; i + 1 < s->rows; i++) {
+    double speed = s->row[i].speed, next = s->row[i + 1].speed;
+    double left = lb_controller_greatest_speed(controller, &s->row[i]) - speed;
+    double next_left = lb_controller_greatest_speed(controller, &s->row[i + 1]) - next;
+    if (next_left >= 0)
+      greatest = next + next_left;
+    else if (left >= 0)
+      greatest = speed + (next - speed) * left / (left - next_left);
+  }
+  return greatest;
+}
+
 double lb_controller_greatest_of_all(const struct lb_controller *controller) {
   double greatest = 0;
+  if (controller->speeds)
+    return greatest_by_speed(controller);
   for (size_t i = 0; i < controller->schedule->rows; i++)
     greatest =
         fmax(greatest, lb_controller_greatest_speed(controller, &controller->schedule->row[i]));
@@ -126,12 +164,13 @@ double lb_controller_greatest_of_all(const struct lb_controller *controller) {
 
 enum lb_status lb_controller_test(const struct lb_controller *controller, struct lb_error *error) {
   double greatest = lb_controller_greatest_of_all(controller);
-  if (controller->speed <= greatest)
+  double slowest = lb_controller_speed(controller, &controller->schedule->row[0]);
+  if (slowest <= greatest)
     return LB_OK;
   return lb_error_set(error, LB_NO_ANSWER,
                       "at %.5g rpm the valves cannot follow their signals in any row; %.1f rpm or "
                       "less would do, or valves with shorter delays",
-                      controller->speed / LB_RPM, floor(greatest / LB_RPM * 10) / 10);
+                      slowest / LB_RPM, floor(greatest / LB_RPM * 10) / 10);
 }
 
 /* An angle after an end's own dead centre as a count of the encoder, or null without one. */
@@ -154,8 +193,8 @@ static void add_count(struct lb_record *record, const struct lb_machine *machine
 static void add_end(struct lb_record *record, const struct lb_controller *controller,
                     const struct lb_schedule_row *row, enum lb_end end) {
   const struct lb_machine *machine = controller->machine;
-  double cutoff = row->cutoff[end];
-  bool timed = controller->speed > 0, switching = lb_controller_shows_switching(controller);
+  double cutoff = row->cutoff[end], speed = lb_controller_speed(controller, row);
+  bool timed = speed > 0, switching = lb_controller_shows_switching(controller);
   lb_record_number(record, "cutoff_deg", degrees(cutoff));
   lb_record_number(record, "cutoff_crank_deg",
                    degrees(lb_timing_crank_angle(machine, end, cutoff)));
@@ -163,8 +202,7 @@ static void add_end(struct lb_record *record, const struct lb_controller *contro
                    lb_timing_stroke_fraction(machine, end, cutoff));
   lb_record_number(record, "cutoff_turn_fraction", cutoff / turn);
   add_count(record, machine, end, cutoff, "cutoff_count", "cutoff_rounding_deg");
-  lb_record_number_if(record, timed, "cutoff_us",
-                      timed ? cutoff / controller->speed / microsecond : 0);
+  lb_record_number_if(record, timed, "cutoff_us", timed ? cutoff / speed / microsecond : 0);
   for (int i = 0; i < LB_SWITCHINGS; i++) {
     const struct lb_controller_switching *s = &lb_controller_switching[i];
     double angle = lb_controller_switch(controller, row, end, s->event);
@@ -177,18 +215,48 @@ static void add_end(struct lb_record *record, const struct lb_controller *contro
       lb_record_null(record, s->count_key);
     lb_record_number_if(
         record, switching, s->late_key,
-        degrees(lb_controller_change * lb_controller_lead(controller, end, s->event)));
+        degrees(lb_controller_change * lb_controller_lead(controller, row, end, s->event)));
   }
+}
+
+/* What the machine does at a speed. */
+static void add_running(struct lb_record *record, const struct lb_running *running) {
+  const struct lb_revolution *r = &running->revolution;
+  lb_record_number(record, "work_per_rev_j", r->work);
+  lb_record_number(record, "air_per_rev_kg", r->air);
+  lb_record_number_if(record, r->air > 0, "work_per_kg_j", r->work_per_kg);
+  lb_record_number(record, "mean_torque_nm", r->mean_torque);
+  lb_record_number(record, "power_w", running->power);
 }
 
 /* The figures of a row that both ends share. */
 static void add_row(struct lb_record *record, const struct lb_controller *controller,
                     const struct lb_schedule_row *row) {
   double greatest = lb_controller_greatest_speed(controller, row);
-  lb_record_number(record, "supply_pressure_pa", row->supply_pressure);
-  lb_record_truth(record, "own_supply", row->own);
+  if (controller->speeds) {
+    lb_record_number(record, "speed_rpm", row->speed / LB_RPM);
+    add_running(record, &controller->speeds->row[row - controller->schedule->row].running);
+  } else {
+    lb_record_number(record, "supply_pressure_pa", row->supply_pressure);
+    lb_record_truth(record, "own_supply", row->own);
+  }
   lb_record_number_if(record, isfinite(greatest), "greatest_speed_rpm", greatest / LB_RPM);
-  lb_record_truth(record, "can_follow", controller->speed <= greatest);
+  lb_record_truth(record, "can_follow", lb_controller_speed(controller, row) <= greatest);
+}
+
+/* The range that was asked for, and the speed of a table by pressure. */
+static void add_range(struct lb_record *record, const struct lb_controller *controller) {
+  const struct lb_schedule *schedule = controller->schedule;
+  if (controller->speeds) {
+    double greatest = lb_controller_greatest_of_all(controller);
+    lb_record_number_if(record, isfinite(greatest), "greatest_speed_rpm", greatest / LB_RPM);
+    lb_record_number(record, "asked_from_rpm", controller->speeds->asked_from / LB_RPM);
+    lb_record_number(record, "asked_to_rpm", controller->speeds->asked_to / LB_RPM);
+  } else {
+    lb_record_number(record, "speed_rpm", controller->speed / LB_RPM);
+    lb_record_number(record, "asked_from_pa", schedule->asked_from);
+    lb_record_number(record, "asked_to_pa", schedule->asked_to);
+  }
 }
 
 /* What holds for the whole table. */
@@ -196,10 +264,9 @@ static void add_table(struct lb_record *record, const struct lb_controller *cont
   const struct lb_schedule *schedule = controller->schedule;
   lb_record_text(record, "rule", lb_cutoff_rule_name(controller->rule));
   lb_record_number(record, "margin_pa", controller->margin);
-  lb_record_number(record, "speed_rpm", controller->speed / LB_RPM);
+  lb_record_text(record, "by", controller->speeds ? "speed" : "pressure");
+  add_range(record, controller);
   lb_record_number(record, "interpolation_error_deg", degrees(schedule->error));
-  lb_record_number(record, "asked_from_pa", schedule->asked_from);
-  lb_record_number(record, "asked_to_pa", schedule->asked_to);
   lb_record_text(record, "why_not_below", *schedule->below ? schedule->below : NULL);
   lb_record_text(record, "why_not_above", *schedule->above ? schedule->above : NULL);
   if (controller->machine->encoder.given)

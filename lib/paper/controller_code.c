@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * The controller's table as a C header. All values fit 16 bit without a sign: a pressure in mbar
- * (or in steps of 10 mbar where it is high), an angle in hundredths of a degree, a count. No array
+ * (or in steps of 10 mbar where it is high), a speed in tenths of rpm, an angle in hundredths of a
+ * degree, a count. No array
  * jumps where a turn ends, so that neighbours can be interpolated: where an angle would be negative
  * a turn is added in every row, and counts go on past a turn.
  */
@@ -23,6 +24,7 @@ enum {
 static const double hundredth = LB_PI / 18000; /* [rad] */
 static const double millibar = 100;            /* [Pa] */
 static const double coarse = 10;               /* [mbar] the unit of high pressures */
+static const double tenth = LB_RPM / 10;       /* [rad/s] of 1 rpm */
 
 /* A header in the making. */
 struct code {
@@ -85,15 +87,21 @@ static void add_use(struct code *code) {
   struct lb_text *out = &code->out;
   bool all = true;
   for (size_t i = 0; i < schedule->rows; i++)
-    all = all && controller->speed <= lb_controller_greatest_speed(controller, &schedule->row[i]);
-  lb_text_add(
-      out,
-      " *\n * Interpolate linearly between rows in the supply pressure, whose values are exact: "
-      "the\n"
-      " * cut-off is then within %s deg, 0.005 deg of it from the rounding to hundredths. Angles\n"
-      " * count from the end's own dead centre in the direction of rotation.\n",
-      lb_show_number((schedule->error + hundredth / 2) / hundredth / 100, 3).text);
-  if (!all)
+    all = all && lb_controller_speed(controller, &schedule->row[i]) <=
+                     lb_controller_greatest_speed(controller, &schedule->row[i]);
+  lb_text_add(out,
+              " *\n * Interpolate linearly between rows in the %s, whose values are exact: "
+              "the\n"
+              " * cut-off is then within %s%s deg, 0.005 deg of it from the rounding to "
+              "hundredths. Angles\n"
+              " * count from the end's own dead centre in the direction of rotation.\n",
+              controller->speeds ? "speed" : "supply pressure", controller->speeds ? "about " : "",
+              lb_show_number((schedule->error + hundredth / 2) / hundredth / 100, 3).text);
+  if (!all && controller->speeds)
+    lb_text_add(out,
+                " * In rows whose greatest speed is below their own the valves cannot follow: do "
+                "not\n * run so fast.\n");
+  else if (!all)
     lb_text_add(
         out,
         " * In rows whose greatest speed is below %s_RPM the valves cannot follow: do not use\n"
@@ -106,7 +114,8 @@ static void add_heading(struct code *code) {
   const struct lb_controller *controller = code->controller;
   const struct lb_machine *machine = controller->machine;
   struct lb_text *out = &code->out;
-  lb_text_add(out, "/* Inlet cut-off over supply pressure, for a controller.\n *\n * Machine: ");
+  lb_text_add(out, "/* Inlet cut-off over %s, for a controller.\n *\n * Machine: ",
+              controller->speeds ? "speed" : "supply pressure");
   add_words(out, machine->name);
   lb_text_add(out, "\n * Made by lastbar %s from ", lb_table_write_version());
   add_words(out, controller->file);
@@ -116,8 +125,11 @@ static void add_heading(struct code *code) {
     add_words(out, controller->changes);
     lb_text_add(out, "\n");
   }
-  lb_text_add(out, " * Slow cycle, exponent of expansion %g; rule: %s", machine->expansion_exponent,
-              lb_cutoff_rule_name(controller->rule));
+  if (controller->speeds)
+    lb_text_add(out, " * At speed, with %g bar absolute", machine->supply_pressure / LB_BAR);
+  else
+    lb_text_add(out, " * Slow cycle, exponent of expansion %g", machine->expansion_exponent);
+  lb_text_add(out, "; rule: %s", lb_cutoff_rule_name(controller->rule));
   if (controller->rule == LB_ATMOSPHERIC)
     lb_text_add(out, ", margin %g bar", controller->margin / LB_BAR);
   lb_text_add(out, "\n");
@@ -186,6 +198,23 @@ static enum lb_status add_pressures(struct code *code, struct lb_error *error) {
                         .unit = high ? "10 mbar absolute" : "mbar absolute"};
   for (size_t i = 0; i < schedule->rows; i++)
     array.value[i] = schedule->row[i].supply_pressure / unit;
+  return add_array(code, &array, error);
+}
+
+/* What the rows lie on in a table by speed. */
+static enum lb_status add_row_speeds(struct code *code, struct lb_error *error) {
+  const struct lb_schedule *schedule = code->controller->schedule;
+  const double nearly = 1e-6; /* [1] of a tenth */
+  struct array array = {
+      .name = "speed", .suffix = "_rpm_10", .words = "speed, rising", .unit = "tenths of rpm"};
+  for (size_t i = 0; i < schedule->rows; i++) {
+    array.value[i] = schedule->row[i].speed / tenth;
+    if (!(fabs(remainder(array.value[i], 1)) < nearly))
+      return lb_error_set(error, LB_NO_ANSWER,
+                          "the row at %.6g rpm is no whole tenth of 1 rpm, in which a C header has "
+                          "its speeds; a range that begins and ends on tenths would do, or --csv",
+                          schedule->row[i].speed / LB_RPM);
+  }
   return add_array(code, &array, error);
 }
 
@@ -299,7 +328,7 @@ static void add_constants(struct code *code) {
                 "#define %s_COUNTS %ldu /* of the encoder in a turn, 0 at %s deg of the crank */\n",
                 code->upper, lb_controller_counts(&controller->machine->encoder),
                 lb_controller_offset(&controller->machine->encoder).text);
-  if (lb_controller_shows_switching(controller))
+  if (lb_controller_shows_switching(controller) && !controller->speeds)
     add_speed(code);
 }
 
@@ -310,7 +339,8 @@ enum lb_status lb_controller_code(char **text, const struct lb_controller *contr
     code.upper[i] = upper_case(prefix[i]);
   add_heading(&code);
   add_constants(&code);
-  enum lb_status status = add_pressures(&code, error);
+  enum lb_status status =
+      controller->speeds ? add_row_speeds(&code, error) : add_pressures(&code, error);
   for (int end = 0; end < LB_ENDS && status == LB_OK; end++)
     if (controller->machine->works[end])
       status = add_end(&code, (enum lb_end)end, error);

@@ -46,7 +46,15 @@ static bool has_encoder(const struct lb_controller *controller) {
 }
 
 static bool has_speed(const struct lb_controller *controller) {
-  return controller->speed > 0;
+  return controller->speed > 0 || controller->speeds;
+}
+
+static bool by_pressure(const struct lb_controller *controller) {
+  return !controller->speeds;
+}
+
+static bool by_speed(const struct lb_controller *controller) {
+  return controller->speeds != NULL;
 }
 
 /* The decimals, no fewer than given, that show the gauge pressure of a row in full, for
@@ -88,6 +96,17 @@ static struct lb_shown absolute_cell(const struct place *p) {
                         p->decimals);
 }
 
+/* The speed of a row in full, for it is seldom other than round. */
+static struct lb_shown rpm_cell(const struct place *p) {
+  const int most = 3;
+  const double same = 1e-3; /* of the last digit */
+  double rpm = p->row->speed / LB_RPM;
+  int decimals = 0;
+  while (decimals < most && fabs(remainder(rpm * pow(10, decimals), 1)) > same)
+    decimals++;
+  return lb_show_number(rpm, decimals);
+}
+
 static struct lb_shown cutoff_cell(const struct place *p) {
   return lb_show_number(degrees(p->row->cutoff[p->end]), 2);
 }
@@ -121,7 +140,8 @@ static struct lb_shown rounding_cell(const struct place *p) {
 }
 
 static struct lb_shown time_cell(const struct place *p) {
-  return lb_show_number(p->row->cutoff[p->end] / p->controller->speed / microsecond, 0);
+  double speed = lb_controller_speed(p->controller, p->row);
+  return lb_show_number(p->row->cutoff[p->end] / speed / microsecond, 0);
 }
 
 static double switch_of(const struct place *p) {
@@ -139,14 +159,15 @@ static struct lb_shown switch_count_cell(const struct place *p) {
 static struct lb_shown speed_cell(const struct place *p) {
   double greatest = lb_controller_greatest_speed(p->controller, p->row) / LB_RPM;
   struct lb_shown shown = lb_show_number(floor(greatest), 0);
-  if (p->controller->speed > greatest * LB_RPM)
+  if (lb_controller_speed(p->controller, p->row) > greatest * LB_RPM)
     lb_format(shown.text, sizeof shown.text, "%.0f: no", floor(greatest));
   return shown;
 }
 
 static const struct column cutoff_columns[] = {
-    {"supply,", NULL, NULL, LB_VARIED_CUTOFF, gauge_cell},
-    {"", "absolute", NULL, LB_VARIED_CUTOFF, absolute_cell},
+    {"", "rpm", by_speed, LB_VARIED_CUTOFF, rpm_cell},
+    {"supply,", NULL, by_pressure, LB_VARIED_CUTOFF, gauge_cell},
+    {"", "absolute", by_pressure, LB_VARIED_CUTOFF, absolute_cell},
     {"cut-off,", "deg", NULL, LB_VARIED_CUTOFF, cutoff_cell},
     {"of", "stroke", NULL, LB_VARIED_CUTOFF, stroke_cell},
     {"of a", "turn", NULL, LB_VARIED_CUTOFF, turn_cell},
@@ -155,7 +176,8 @@ static const struct column cutoff_columns[] = {
     {"us after", "its dc", has_speed, LB_VARIED_CUTOFF, time_cell},
 };
 static const struct column switch_columns[] = {
-    {"supply,", NULL, NULL, LB_VARIED_CUTOFF, gauge_cell},
+    {"", "rpm", by_speed, LB_VARIED_CUTOFF, rpm_cell},
+    {"supply,", NULL, by_pressure, LB_VARIED_CUTOFF, gauge_cell},
     {"inlet", "on", NULL, LB_VARIED_INLET_OPENS, switch_cell},
     {"", "count", has_encoder, LB_VARIED_INLET_OPENS, switch_count_cell},
     {"inlet", "off", NULL, LB_VARIED_CUTOFF, switch_cell},
@@ -237,25 +259,55 @@ static void add_encoder(struct lb_cutoff_page *page, const struct lb_controller 
   lb_page_paragraph(page, "", &words);
 }
 
-/* How the switch angles come about, and what a speed known late does to them. */
+/* Up to which speed the valves follow, in a table by speed. */
+static void add_greatest(struct lb_text *words, const struct lb_controller *controller) {
+  double greatest = lb_controller_greatest_of_all(controller);
+  double last = controller->schedule->row[controller->schedule->rows - 1].speed;
+  if (!controller->speeds)
+    return;
+  if (greatest >= last)
+    lb_text_add(words, " The valves can follow in every row.");
+  else
+    lb_text_add(words, " The valves can follow up to %.0f rpm.", floor(greatest / LB_RPM));
+}
+
+/* How the switch angles come about, and what a speed known late does to them: by speed, in the last
+ * row, where it is most. */
 static void add_delays(struct lb_cutoff_page *page, const struct lb_controller *controller) {
+  const struct lb_schedule *schedule = controller->schedule;
+  const struct lb_schedule_row *last = &schedule->row[schedule->rows - 1];
   struct lb_text words = {0};
+  char speed[32];
+  lb_format(speed, sizeof speed, "%.5g rpm", lb_controller_speed(controller, last) / LB_RPM);
   lb_text_add(
       &words,
-      "Switched ahead of the event by what the valve is late at %.5g rpm (6 x rpm x delay, in "
+      "Switched ahead of the event by what the valve is late at %s (6 x rpm x delay, in "
       "degrees). \"up to\" is the speed at which a valve just follows: it has begun to open "
-      "before it is switched off, and is shut before it is switched on again. A controller that "
-      "knows the speed one revolution late is off by",
-      controller->speed / LB_RPM);
+      "before it is switched off, and is shut before it is switched on again.",
+      controller->speeds ? "that speed" : speed);
+  add_greatest(&words, controller);
+  lb_text_add(&words, " A controller that knows the speed one revolution late is off by");
   enum lb_end end = controller->machine->works[LB_CAP_END] ? LB_CAP_END : LB_ROD_END;
   for (int i = 0; i < LB_SWITCHINGS; i++) {
     const struct lb_controller_switching *s = &lb_controller_switching[i];
-    double late = lb_controller_change * lb_controller_lead(controller, end, s->event);
+    double late = lb_controller_change * lb_controller_lead(controller, last, end, s->event);
     lb_text_add(&words, "%s %s deg (%s)", i ? "," : "", lb_show_number(degrees(late), 2).text,
                 s->words);
   }
-  lb_text_add(&words, " for every 10 %% that it changes in a revolution.");
+  lb_text_add(&words, "%s%s for every 10 %% that it changes in a revolution.",
+              controller->speeds ? " at " : "", controller->speeds ? speed : "");
   lb_page_paragraph(page, "", &words);
+}
+
+/* Where the machine's own supply is. */
+static const char *own_words(const struct lb_controller *controller) {
+  if (controller->speeds)
+    return "";
+  for (size_t i = 0; i < controller->schedule->rows; i++)
+    if (controller->schedule->row[i].own)
+      return " The row marked > is the machine's own supply.";
+  return " The machine's own supply is not among them: it has no cut-off by this rule, or lies "
+         "outside the range.";
 }
 
 /* What holds for all rows. */
@@ -263,22 +315,54 @@ static void add_legend(struct lb_cutoff_page *page, const struct lb_controller *
   const double rounding = 0.005; /* [deg] of angles with two decimals */
   const struct lb_schedule *schedule = controller->schedule;
   struct lb_text words = {0};
-  bool own = false;
-  for (size_t i = 0; i < schedule->rows; i++)
-    own = own || schedule->row[i].own;
   lb_text_add(&words,
-              "Between two rows interpolate linearly in the gauge pressure: the error is at most "
-              "%s deg, rounding included. Angles count from the end's own dead centre (dc) in the "
-              "direction of rotation.%s",
-              lb_show_number(degrees(schedule->error) + rounding, 3).text,
-              own ? " The row marked > is the machine's own supply."
-                  : " The machine's own supply is not among them: it has no cut-off by this rule, "
-                    "or lies outside the range.");
+              "Between two rows interpolate linearly in the %s: the error is %s %s deg, rounding "
+              "included. Angles count from the end's own dead centre (dc) in the direction of "
+              "rotation.%s",
+              controller->speeds ? "speed" : "gauge pressure",
+              controller->speeds ? "about" : "at most",
+              lb_show_number(degrees(schedule->error) + rounding, 3).text, own_words(controller));
   lb_text_add(page->out, "\n");
   lb_page_paragraph(page, "", &words);
   add_limit(page, controller, "Below this range", schedule->below);
   add_limit(page, controller, "Above this range", schedule->above);
   add_encoder(page, controller);
+}
+
+/* What the machine does at each speed. */
+static void add_machine(struct lb_text *out, const struct lb_controller *controller) {
+  static const struct {
+    const char *heading;
+    enum lb_measure measure;
+  } columns[] = {{"torque", LB_SHOW_TORQUE},
+                 {"work a turn", LB_SHOW_WORK},
+                 {"air a turn", LB_SHOW_AIR},
+                 {"from the air", LB_SHOW_YIELD}};
+  const int count = sizeof columns / sizeof columns[0];
+  const struct lb_style style = style_of(controller);
+  struct place place = {.controller = controller};
+  struct lb_table *table = lb_table_new(">>>>>");
+  lb_table_cell(table, "%s", "");
+  for (int i = 0; i < count; i++)
+    lb_table_cell(table, "%s", columns[i].heading);
+  lb_table_cell(table, "rpm");
+  for (int i = 0; i < count; i++)
+    lb_table_cell(table, "%s", lb_show_unit(&style, columns[i].measure));
+  for (size_t k = 0; k < controller->schedule->rows; k++) {
+    const struct lb_revolution *r = &controller->speeds->row[k].running.revolution;
+    const double value[] = {r->mean_torque, r->work, r->air,
+                            r->air > 0 ? r->work_per_kg : (double)NAN};
+    place.row = &controller->schedule->row[k];
+    lb_table_cell(table, "%s", rpm_cell(&place).text);
+    for (int i = 0; i < count; i++)
+      lb_table_cell(table, "%s",
+                    lb_show_number(lb_show_value(&style, columns[i].measure, value[i]),
+                                   columns[i].measure == LB_SHOW_AIR ? 3 : 2)
+                        .text);
+  }
+  lb_text_add(out, "\nWork after friction, and air\n");
+  lb_table_render(out, table, 0, 2);
+  lb_table_free(table);
 }
 
 static const char *const title[LB_ENDS] = {[LB_CAP_END] = "Cap end", [LB_ROD_END] = "Rod end"};
@@ -287,13 +371,15 @@ enum lb_status lb_controller_text(char **text, const struct lb_controller *contr
                                   struct lb_error *error) {
   const struct lb_cutoff_paper paper = {.machine = controller->machine,
                                         .margin = controller->margin,
+                                        .speed = controller->speeds ? (double)INFINITY : 0,
                                         .rule = controller->rule,
                                         .warning = controller->warning,
                                         .warnings = controller->warnings};
   struct lb_text out = {0};
   struct lb_cutoff_page page = lb_page_begin(&paper, controller->inch, true, &out);
   lb_page_head(&page);
-  lb_text_add(&out, "\nCut-off over supply pressure: %s", lb_page_choice(&page, controller->rule));
+  lb_text_add(&out, "\nCut-off over %s: %s", controller->speeds ? "speed" : "supply pressure",
+              lb_page_choice(&page, controller->rule));
   if (controller->rule == LB_ATMOSPHERIC && controller->margin > 0)
     lb_text_add(&out, ", %s", lb_show(&page.style, LB_SHOW_PRESSURE, controller->margin).text);
   lb_text_add(&out, "\n");
@@ -316,6 +402,8 @@ enum lb_status lb_controller_text(char **text, const struct lb_controller *contr
     lb_text_add(&out, "\n");
     add_delays(&page, controller);
   }
+  if (controller->speeds)
+    add_machine(&out, controller);
   lb_page_end_note(&page);
   return lb_text_take(text, &out, error);
 }

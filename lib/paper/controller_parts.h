@@ -34,14 +34,20 @@ long lb_controller_counts(const struct lb_encoder *encoder);
 /* Where the encoder counts 0 [deg], to a thousandth where it is no whole tenth. */
 struct lb_shown lb_controller_offset(const struct lb_encoder *encoder);
 
-/* Whether the table says when to switch: it has a speed and the valves have delays. */
+/* The speed [rad/s] of a row, its own or the table's; 0: none. */
+double lb_controller_speed(const struct lb_controller *controller,
+                           const struct lb_schedule_row *row);
+
+/* Whether the table says when to switch: it has speeds and the valves have delays. */
 bool lb_controller_shows_switching(const struct lb_controller *controller);
 
-/* How far ahead of an event its valve is switched at the table's speed [rad]. */
-double lb_controller_lead(const struct lb_controller *controller, enum lb_end end,
-                          enum lb_varied event);
+/* How far ahead of an event its valve is switched at the speed of a row [rad]. */
+double lb_controller_lead(const struct lb_controller *controller, const struct lb_schedule_row *row,
+                          enum lb_end end, enum lb_varied event);
 
-/* The greatest speed [rad/s] at which any row can be followed. */
+/* The greatest speed [rad/s] at which any row can be followed; in a table by speed the greatest
+ * that can be followed with the cut-off for it, past the last row with that of the last, and below
+ * the first with that of the first. */
 double lb_controller_greatest_of_all(const struct lb_controller *controller);
 
 #endif

@@ -226,6 +226,21 @@ START_TEST(minimum_from_nowhere) {
 }
 END_TEST
 
+static double falls(double x, void *shift) {
+  return *(double *)shift - x;
+}
+
+/* A guess that rounding has moved onto an end, or past it, where the function is lowest. */
+START_TEST(lowest_at_an_end_guessed_past_it) {
+  double x = nextafter(1.3, 2), shift = 1;
+  ck_assert_int_eq(lb_numeric_lowest(workspace, &x, falls, &shift, 1, 1.3, 1e-6, NULL), LB_OK);
+  ck_assert(x == 1.3);
+  x = 1.3;
+  ck_assert_int_eq(lb_numeric_lowest(workspace, &x, falls, &shift, 1, 1.3, 1e-6, NULL), LB_OK);
+  ck_assert(x == 1.3);
+}
+END_TEST
+
 /* What a thread of its own workspace finds. */
 static void *solve_many(void *worst) {
   struct lb_workspace *own = lb_workspace_new();
@@ -273,6 +288,7 @@ int main(void) {
   tcase_add_test(minimum, minimum_of_a_bent_valley);
   tcase_add_test(minimum, minimum_with_a_wall);
   tcase_add_test(minimum, minimum_from_nowhere);
+  tcase_add_test(minimum, lowest_at_an_end_guessed_past_it);
   suite_add_tcase(suite, minimum);
   TCase *space = tcase_create("workspace");
   tcase_add_test(space, a_workspace_for_each_thread);
