@@ -11,7 +11,9 @@
  *
  *   h sum w_i g_i + h^2 g_t sum w_i gamma_i + h g_y sum w_i k_i
  *
- * and its error likewise, from the last stage in place of m.
+ * and its error likewise, from the last stage in place of m. A repetition of a small system keeps J
+ * as the run had it: its start differs so little that this errs by less than the steps do, and the
+ * end becomes a smoother function of the start. lb_ode_excess tells when it does not.
  */
 #include "base/ode.h"
 
@@ -23,6 +25,7 @@
 #include <string.h>
 
 enum {
+  FEW_STATES = 4, /* at most, of a system whose matrices are kept */
   STAGES = 6,
   SIZE_MOST = 256,
   STEPS_MOST = 1000000
@@ -56,25 +59,50 @@ static const double gamma_of[STAGES] = {0.25, -0.1043, 0.1035, -0.03620000000000
 static const double caution = 0.9, shrink_most = 0.1, grow_most = 6, refused_shrink = 0.5,
                     hardly_any = 1e-4; /* [1] of what is allowed */
 
+/* What a step solves with: factors of its matrix [states][states], slopes [size][states], slopes by
+ * time [size], rows exchanged [states]. */
+struct frame {
+  double *matrix, *slope, *time_slope;
+  size_t *pivot;
+};
+
 struct lb_ode {
   size_t states, sums, size;
-  double *memory;                              /* what follows lies in it */
-  double *time_slope, *error, *next, *inverse; /* [size]; the last: of what a step may err by */
-  double *rate;                                /* [STAGES][size] */
-  double *stage_state, *blend, *error_blend;   /* [states] */
-  double *k;                                   /* [STAGES][states] */
-  double *slope;                               /* [size][states] */
-  double *matrix;                              /* [states][states] */
-  double *turn, *next_turn, *turn_k;           /* [states][states], the last [STAGES] of them */
-  size_t *pivot;                               /* [states] */
-  double *time;                                /* time[steps + 1], room for `room` */
-  size_t *segment;                             /* segment[steps]: between which stops a step lies */
+  double *memory;                            /* what follows lies in it */
+  double *error, *next, *inverse;            /* [size]; the last: of what a step may err by */
+  double *rate;                              /* [STAGES][size] */
+  double *stage_state, *blend, *error_blend; /* [states] */
+  double *k;                                 /* [STAGES][states] */
+  double *turn, *next_turn, *turn_k;         /* [states][states], the last [STAGES] of them */
+  double *own;                               /* room for the frame of a run */
+  size_t *own_pivot;
+  struct frame frame; /* of the step that is taken: in `own`, or one that was kept */
+  double *time;       /* time[steps + 1], room for `room` */
+  size_t *segment;    /* segment[steps]: between which stops a step lies */
+  double *kept;       /* frames of the steps of the last run, of a small system */
+  size_t *kept_pivot; /* likewise */
   size_t steps, refused, room;
   double excess;                               /* greatest of the last repetition */
   double weight[STAGES], error_weight[STAGES]; /* of the stages in a sum and in its error */
   void (*see)(double time, const double *state, void *notes); /* or NULL */
   void *notes;
 };
+
+/* Numbers in a frame, pivots left out. */
+static size_t frame_size(const struct lb_ode *ode) {
+  return ode->states * ode->states + ode->size * (ode->states + 1);
+}
+
+/* A frame in some memory. */
+static struct frame frame_in(const struct lb_ode *ode, double *memory, size_t *pivot) {
+  size_t n = ode->states;
+  return (struct frame){memory, memory + n * n, memory + n * n + ode->size * n, pivot};
+}
+
+/* Whether the frames of a run are kept for its repetitions. */
+static bool keeps_frames(const struct lb_ode *ode) {
+  return ode->states <= FEW_STATES;
+}
 
 /* The weights of the stages in a sum, w above: the last stage enters with 1, which is the error. */
 static void set_weights(double *weight, double *error_weight) {
@@ -93,8 +121,7 @@ struct lb_ode *lb_ode_new(size_t states, size_t sums) {
   if (states < 1 || sums < 1 || states + sums > SIZE_MOST)
     return NULL;
   size_t size = states + sums, square = states * states;
-  size_t doubles =
-      (4 + STAGES) * size + (3 + STAGES) * states + size * states + square * (3 + STAGES);
+  size_t doubles = (3 + STAGES + states + 1) * size + (3 + STAGES) * states + square * (3 + STAGES);
   struct lb_ode *ode = calloc(1, sizeof *ode);
   double *memory = calloc(doubles, sizeof *memory);
   size_t *pivot = calloc(states, sizeof *pivot);
@@ -105,7 +132,7 @@ struct lb_ode *lb_ode_new(size_t states, size_t sums) {
     return NULL;
   }
   *ode = (struct lb_ode){.states = states, .sums = sums, .size = size, .memory = memory};
-  double **vector[] = {&ode->time_slope, &ode->error, &ode->next, &ode->inverse};
+  double **vector[] = {&ode->error, &ode->next, &ode->inverse};
   for (size_t i = 0; i < sizeof vector / sizeof vector[0]; i++, memory += size)
     *vector[i] = memory;
   ode->rate = memory;
@@ -113,12 +140,11 @@ struct lb_ode *lb_ode_new(size_t states, size_t sums) {
   ode->blend = ode->stage_state + states;
   ode->error_blend = ode->blend + states;
   ode->k = ode->error_blend + states;
-  ode->slope = ode->k + STAGES * states;
-  ode->matrix = ode->slope + size * states;
-  ode->turn = ode->matrix + square;
+  ode->turn = ode->k + STAGES * states;
   ode->next_turn = ode->turn + square;
   ode->turn_k = ode->next_turn + square;
-  ode->pivot = pivot;
+  ode->own = ode->turn_k + STAGES * square;
+  ode->own_pivot = pivot;
   set_weights(ode->weight, ode->error_weight);
   return ode;
 }
@@ -127,9 +153,11 @@ void lb_ode_free(struct lb_ode *ode) {
   if (!ode)
     return;
   free(ode->memory);
-  free(ode->pivot);
+  free(ode->own_pivot);
   free(ode->time);
   free(ode->segment);
+  free(ode->kept);
+  free(ode->kept_pivot);
   free(ode);
 }
 
@@ -193,16 +221,22 @@ struct extent {
   size_t states, size;
 };
 
-/* Rates, slopes and matrix at the start of a step. Returns false when the matrix is singular. */
+/* Rates, slopes and matrix at the start of a step; from a kept frame the rates alone. Returns false
+ * when the matrix is singular. */
 LB_UNROLLED bool begin_step(struct lb_ode *ode, const struct lb_ode_problem *problem, double time,
                             double h, size_t segment, const double *state, struct extent e) {
   const double inverse = 1 / (gamma_ * h);
+  const struct frame *f = &ode->frame;
   size_t n = e.states;
-  problem->slopes(ode->rate, ode->slope, ode->time_slope, time, segment, state, problem->context);
+  if (f->matrix != ode->own) {
+    problem->rates(ode->rate, time, segment, state, problem->context);
+    return true;
+  }
+  problem->slopes(ode->rate, f->slope, f->time_slope, time, segment, state, problem->context);
   for (size_t i = 0; i < n; i++)
     for (size_t j = 0; j < n; j++)
-      ode->matrix[i * n + j] = (i == j ? inverse : 0) - ode->slope[i * n + j];
-  return factorise(ode->matrix, ode->pivot, n);
+      f->matrix[i * n + j] = (i == j ? inverse : 0) - f->slope[i * n + j];
+  return factorise(f->matrix, f->pivot, n);
 }
 
 /* One stage of the states from its rates. */
@@ -213,8 +247,8 @@ LB_UNROLLED void take_stage(struct lb_ode *ode, size_t stage, double h, double p
   const double *rate = ode->rate + stage * e.size;
   for (size_t i = 0; i < n; i++)
     k[i] = rate[i] + blend(c[stage], ode->k, stage, n, i) * per_h +
-           h * gamma_of[stage] * ode->time_slope[i];
-  solve(ode->matrix, ode->pivot, n, k, 1);
+           h * gamma_of[stage] * ode->frame.time_slope[i];
+  solve(ode->frame.matrix, ode->frame.pivot, n, k, 1);
 }
 
 /* The sums after a step, and their errors. */
@@ -231,12 +265,12 @@ LB_UNROLLED void add_sums(struct lb_ode *ode, double h, const double *y, struct 
   }
   for (size_t i = n; i < e.size; i++) {
     double sum =
-        blend(ode->weight, ode->rate, STAGES, e.size, i) + h * of_time * ode->time_slope[i];
+        blend(ode->weight, ode->rate, STAGES, e.size, i) + h * of_time * ode->frame.time_slope[i];
     double error = blend(ode->error_weight, ode->rate, STAGES, e.size, i) +
-                   h * error_of_time * ode->time_slope[i];
+                   h * error_of_time * ode->frame.time_slope[i];
     for (size_t j = 0; j < n; j++) {
-      sum += ode->slope[i * n + j] * ode->blend[j];
-      error += ode->slope[i * n + j] * ode->error_blend[j];
+      sum += ode->frame.slope[i * n + j] * ode->blend[j];
+      error += ode->frame.slope[i * n + j] * ode->error_blend[j];
     }
     ode->next[i] = y[i] + h * sum;
     ode->error[i] = h * error;
@@ -290,10 +324,10 @@ LB_UNROLLED void turn_of(struct lb_ode *ode, double h, size_t n) {
         size_t i = row * n + column;
         k[i] = blend(c[stage], ode->turn_k, stage, square, i) / h;
         for (size_t j = 0; j < n; j++)
-          k[i] += ode->slope[row * n + j] * ode->next_turn[j * n + column];
+          k[i] += ode->frame.slope[row * n + j] * ode->next_turn[j * n + column];
       }
     for (size_t column = 0; column < n; column++)
-      solve(ode->matrix, ode->pivot, n, k + column, n);
+      solve(ode->frame.matrix, ode->frame.pivot, n, k + column, n);
   }
   for (size_t i = 0; i < square; i++)
     ode->turn[i] = ode->next_turn[i] + ode->turn_k[(STAGES - 1) * square + i];
@@ -317,21 +351,43 @@ static double excess(const struct lb_ode *ode) {
   return greatest;
 }
 
+/* Make an array as long as `count`; it stays as it is when memory runs out. */
+static bool lengthen(void **array, size_t count, size_t size) {
+  void *longer = realloc(*array, count * size);
+  if (longer)
+    *array = longer;
+  return longer;
+}
+
+/* Room for one more step. */
 static enum lb_status reserve(struct lb_ode *ode, struct lb_error *error) {
   const size_t first = 1024;
   if (ode->steps + 2 <= ode->room)
     return LB_OK;
   size_t room = ode->room ? 2 * ode->room : first;
-  double *time = realloc(ode->time, room * sizeof *time);
-  if (time)
-    ode->time = time;
-  size_t *segment = realloc(ode->segment, room * sizeof *segment);
-  if (segment)
-    ode->segment = segment;
-  if (!time || !segment)
+  void *time = ode->time, *segment = ode->segment, *kept = ode->kept, *pivot = ode->kept_pivot;
+  bool done =
+      lengthen(&time, room, sizeof *ode->time) && lengthen(&segment, room, sizeof *ode->segment);
+  if (done && keeps_frames(ode))
+    done = lengthen(&kept, room * frame_size(ode), sizeof *ode->kept) &&
+           lengthen(&pivot, room * ode->states, sizeof *ode->kept_pivot);
+  ode->time = time;
+  ode->segment = segment;
+  ode->kept = kept;
+  ode->kept_pivot = pivot;
+  if (!done)
     return lb_error_set(error, LB_NO_MEMORY, "no memory for %zu steps", room);
   ode->room = room;
   return LB_OK;
+}
+
+/* Keep the frame of the step that was taken. */
+static void keep_frame(struct lb_ode *ode) {
+  size_t count = frame_size(ode), n = ode->states;
+  if (!keeps_frames(ode))
+    return;
+  memcpy(ode->kept + ode->steps * count, ode->own, count * sizeof *ode->kept);
+  memcpy(ode->kept_pivot + ode->steps * n, ode->own_pivot, n * sizeof *ode->kept_pivot);
 }
 
 /* Add a step to the mesh and go to its end. */
@@ -340,6 +396,7 @@ static enum lb_status accept(struct lb_ode *ode, double end, size_t segment, dou
   enum lb_status status = reserve(ode, error);
   if (status != LB_OK)
     return status;
+  keep_frame(ode);
   ode->segment[ode->steps++] = segment;
   ode->time[ode->steps] = end;
   memcpy(y, ode->next, ode->size * sizeof *y);
@@ -393,6 +450,7 @@ static enum lb_status run_segment(struct lb_ode *ode, const struct lb_ode_proble
 static void begin_run(struct lb_ode *ode, const struct lb_ode_problem *problem, double start,
                       const double *state, double *y) {
   size_t n = ode->states;
+  ode->frame = frame_in(ode, ode->own, ode->own_pivot);
   for (size_t i = 0; i < ode->size; i++)
     ode->inverse[i] = 1 / (problem->tolerance * problem->scale[i]);
   memcpy(y, state, n * sizeof *y);
@@ -444,6 +502,9 @@ enum lb_status lb_ode_repeat(struct lb_ode *ode, const struct lb_ode_problem *pr
   ode->excess = 0;
   for (size_t i = 0; i < ode->steps; i++) {
     double step = ode->time[i + 1] - ode->time[i];
+    if (keeps_frames(ode))
+      ode->frame =
+          frame_in(ode, ode->kept + i * frame_size(ode), ode->kept_pivot + i * ode->states);
     if (!take_step(ode, problem, ode->time[i], step, ode->segment[i], y))
       return lb_error_set(error, LB_NUMERIC, "no state can be at %g", ode->time[i + 1]);
     ode->excess = fmax(ode->excess, excess(ode));

@@ -13,9 +13,11 @@
 
 enum {
   ROUGH_REVOLUTIONS = 40, /* at most before the mesh is frozen */
-  FINE_REVOLUTIONS = 20   /* at most afterwards */
+  FINE_REVOLUTIONS = 20,  /* at most afterwards */
+  CAREFUL_MESHES = 12,    /* at most, where that does not do */
+  CAREFUL_STEPS = 8       /* of Newton's method on each of them */
 };
-static const double fine = 2e-7;    /* [1] tolerance of a step; the work errs by less than that */
+static const double fine = 1.5e-7;  /* [1] tolerance of a step; the work errs by less than that */
 static const double rough = 3e-4;   /* [1] likewise while the start is far off */
 static const double settled = 1e-9; /* [1] residual that is called periodic */
 static const double seat_ratio = 0.5, seat_index = 0.5; /* [1] of leaks */
@@ -268,7 +270,7 @@ static struct lb_ode_problem problem_of(const struct lb_gas *gas, double toleran
 /* Whether a mesh is to be made again, after a repetition on it: its steps err by too much for the
  * start that has moved, or Newton's method gets no further on it. */
 static bool is_worn(const struct lb_ode *ode, double tolerance, double before, double residual) {
-  const double excess = 4, progress = 0.25; /* [1] */
+  const double excess = 2, progress = 0.25; /* [1] */
   if (residual > settled)
     return residual > progress * before;
   return lb_ode_excess(ode) * tolerance > excess * fine;
@@ -294,15 +296,27 @@ static enum lb_status revolve(struct lb_gas *gas, double *end, double *sum, doub
   lb_ode_observe(ode, NULL, NULL);
   if (*frozen)
     return LB_OK;
-  return lb_ode_run(ode, &problem, end, sum, sensitivity, gas->stop, gas->stops, error);
+  struct lb_error why = {0};
+  enum lb_status status =
+      lb_ode_run(ode, &problem, end, sum, sensitivity, gas->stop, gas->stops, &why);
+  if (status == LB_NUMERIC)
+    return lb_error_set(error, status,
+                        "the flow at this speed changes too fast to be followed (%s rad of the "
+                        "crank); look for a figure that is out of all proportion, such as a "
+                        "conductance, a leakage or a dead volume",
+                        why.text);
+  if (status != LB_OK && error)
+    *error = why;
+  return status;
 }
 
 /* Revolutions with a mesh of their own until the start is nearly right, coarse ones first, then on
  * a frozen mesh until it is.
  * start  in: a guess; out: the start of a revolution that repeats itself
- * sum    out: the sums over it */
-static enum lb_status settle(struct lb_gas *gas, double *start, double *sum,
-                             struct lb_gas_report *report, struct lb_error *error) {
+ * sum    out: the sums over it
+ * Returns LB_NO_ANSWER when it does not come to rest. */
+static enum lb_status settle_quickly(struct lb_gas *gas, double *start, double *sum,
+                                     struct lb_gas_report *report, struct lb_error *error) {
   const double near = 3e-4; /* [1] change at which the fine mesh is made */
   const struct lb_ode *ode = ode_of(gas, false);
   double end[LB_GAS_STATES_MOST], sensitivity[LB_GAS_STATES_MOST * LB_GAS_STATES_MOST];
@@ -324,11 +338,77 @@ static enum lb_status settle(struct lb_gas *gas, double *start, double *sum,
     close = close || report->residual <= near || i + 1 >= ROUGH_REVOLUTIONS;
     improve(gas, start, end, sensitivity);
   }
-  return lb_error_set(
-      error, LB_NUMERIC,
-      "no revolution repeats itself: after %d of them the state still changes by %.1e "
-      "of itself",
-      report->revolutions, report->residual);
+  return LB_NO_ANSWER;
+}
+
+/* How the end of the revolution that was calculated last depends on its start, by differences on
+ * its mesh. Returns false when a start nearby has no revolution. */
+static bool measure(struct lb_gas *gas, double *sensitivity, const double *start, const double *end,
+                    double tolerance) {
+  const double small = 1e-5; /* [1] of a state; the map is smooth on a frozen mesh */
+  const struct lb_ode_problem problem = problem_of(gas, tolerance);
+  size_t n = lb_gas_states(gas);
+  double moved[LB_GAS_STATES_MOST], sum[LB_GAS_SUMS_MOST];
+  for (size_t j = 0; j < n; j++) {
+    memcpy(moved, start, n * sizeof *moved);
+    moved[j] *= 1 + small;
+    if (lb_ode_repeat(ode_of(gas, false), &problem, moved, sum, NULL, NULL) != LB_OK)
+      return false;
+    for (size_t i = 0; i < n; i++)
+      sensitivity[i * n + j] = (moved[i] - end[i]) / (small * start[j]);
+  }
+  return true;
+}
+
+/* Newton's method on one mesh with its own sensitivity.
+ * Returns LB_NO_ANSWER where it does not come to rest. */
+static enum lb_status settle_on_mesh(struct lb_gas *gas, double *start, double *sum,
+                                     double tolerance, struct lb_gas_report *report,
+                                     struct lb_error *error) {
+  double end[LB_GAS_STATES_MOST], sensitivity[LB_GAS_STATES_MOST * LB_GAS_STATES_MOST];
+  size_t bytes = lb_gas_states(gas) * sizeof *end;
+  bool frozen = false;
+  memcpy(end, start, bytes);
+  enum lb_status status = revolve(gas, end, sum, NULL, tolerance, &frozen, error);
+  if (status != LB_OK)
+    return status;
+  bool known = measure(gas, sensitivity, start, end, tolerance);
+  for (int i = 0; i < CAREFUL_STEPS && known; i++) {
+    improve(gas, start, end, sensitivity);
+    memcpy(end, start, bytes);
+    frozen = true;
+    status = revolve(gas, end, sum, NULL, tolerance, &frozen, error);
+    if (status != LB_OK)
+      return status;
+    *report = (struct lb_gas_report){report->revolutions + 1, lb_ode_steps(ode_of(gas, false)),
+                                     change(gas, start, end)};
+    if (!frozen || report->residual <= settled)
+      break;
+  }
+  if (frozen && report->residual <= settled && !is_worn(ode_of(gas, false), tolerance, 1, 0))
+    return LB_OK;
+  if (!known)
+    memcpy(start, end, bytes);
+  return LB_NO_ANSWER;
+}
+
+/* Find the start of a revolution that repeats itself: quickly, or where that fails with more care,
+ * on ever finer meshes.
+ * start  in: a guess; out: that
+ * sum    out: the sums over it */
+static enum lb_status settle(struct lb_gas *gas, double *start, double *sum,
+                             struct lb_gas_report *report, struct lb_error *error) {
+  const double finer_by = 0.5; /* [1] */
+  double tolerance = fine;
+  enum lb_status status = settle_quickly(gas, start, sum, report, error);
+  for (int i = 0; i < CAREFUL_MESHES && status == LB_NO_ANSWER; i++, tolerance *= finer_by)
+    status = settle_on_mesh(gas, start, sum, tolerance, report, error);
+  if (status != LB_NO_ANSWER)
+    return status;
+  return lb_error_set(error, LB_NUMERIC,
+                      "no revolution repeats itself: after %d of them the state still changes by "
+                      "%.1e of itself",
+                      report->revolutions, report->residual);
 }
 
 /* Add the parts of the worth, a share of each. */
