@@ -237,25 +237,53 @@ static bool eliminate(double *a, double *b, size_t n) {
   return true;
 }
 
-/* Newton's step towards a start that repeats itself: start + (1 - sensitivity)^-1 (end - start),
- * with states in their scale. Where it would leave what can be, the end of the revolution is the
- * next start. */
-static void improve(const struct lb_gas *gas, double *start, const double *end,
-                    const double *sensitivity) {
-  double a[LB_GAS_STATES_MOST * LB_GAS_STATES_MOST], b[LB_GAS_STATES_MOST];
+/* Newton's step towards a start that repeats itself, (1 - sensitivity)^-1 (end - start), with
+ * states in their scale. Returns false when there is none. */
+static bool newton_step(const struct lb_gas *gas, double *step, const double *start,
+                        const double *end, const double *sensitivity) {
+  double a[LB_GAS_STATES_MOST * LB_GAS_STATES_MOST];
   size_t n = lb_gas_states(gas);
   for (size_t i = 0; i < n; i++) {
-    b[i] = (end[i] - start[i]) / gas->scale[i];
+    step[i] = (end[i] - start[i]) / gas->scale[i];
     for (size_t j = 0; j < n; j++)
       a[i * n + j] = (i == j) - sensitivity[i * n + j] * gas->scale[j] / gas->scale[i];
   }
-  bool sound = eliminate(a, b, n);
+  bool sound = eliminate(a, step, n);
   for (size_t i = 0; i < n; i++) {
-    double next = start[i] + b[i] * gas->scale[i];
-    sound = sound && next > start[i] / 4 && next < 4 * fmax(start[i], end[i]);
+    step[i] *= gas->scale[i];
+    sound = sound && isfinite(step[i]);
+  }
+  return sound;
+}
+
+/* The next start by a whole step. Where it would leave what can be, the end of the revolution. */
+static void improve(const struct lb_gas *gas, double *start, const double *end,
+                    const double *sensitivity) {
+  double step[LB_GAS_STATES_MOST];
+  size_t n = lb_gas_states(gas);
+  bool sound = newton_step(gas, step, start, end, sensitivity);
+  for (size_t i = 0; i < n; i++)
+    sound = sound && start[i] + step[i] > start[i] / 4 &&
+            start[i] + step[i] < 4 * fmax(start[i], end[i]);
+  for (size_t i = 0; i < n; i++)
+    start[i] = sound ? start[i] + step[i] : end[i];
+}
+
+/* The next start by as much of a step as changes no state by more than half of it. */
+static void improve_warily(const struct lb_gas *gas, double *start, const double *end,
+                           const double *sensitivity) {
+  const double most = 0.5; /* [1] */
+  double step[LB_GAS_STATES_MOST], share = 1;
+  size_t n = lb_gas_states(gas);
+  if (!newton_step(gas, step, start, end, sensitivity)) {
+    memcpy(start, end, n * sizeof *start);
+    return;
   }
   for (size_t i = 0; i < n; i++)
-    start[i] = sound ? start[i] + b[i] * gas->scale[i] : end[i];
+    if (fabs(step[i]) > most * start[i])
+      share = fmin(share, most * start[i] / fabs(step[i]));
+  for (size_t i = 0; i < n; i++)
+    start[i] += share * step[i];
 }
 
 static struct lb_ode_problem problem_of(const struct lb_gas *gas, double tolerance) {
@@ -360,35 +388,33 @@ static bool measure(struct lb_gas *gas, double *sensitivity, const double *start
   return true;
 }
 
-/* Newton's method on one mesh with its own sensitivity.
+/* Newton's method on one mesh with its own sensitivity, measured again where it has changed.
  * Returns LB_NO_ANSWER where it does not come to rest. */
 static enum lb_status settle_on_mesh(struct lb_gas *gas, double *start, double *sum,
                                      double tolerance, struct lb_gas_report *report,
                                      struct lb_error *error) {
+  const double progress = 0.1; /* [1] */
   double end[LB_GAS_STATES_MOST], sensitivity[LB_GAS_STATES_MOST * LB_GAS_STATES_MOST];
   size_t bytes = lb_gas_states(gas) * sizeof *end;
-  bool frozen = false;
-  memcpy(end, start, bytes);
-  enum lb_status status = revolve(gas, end, sum, NULL, tolerance, &frozen, error);
-  if (status != LB_OK)
-    return status;
-  bool known = measure(gas, sensitivity, start, end, tolerance);
-  for (int i = 0; i < CAREFUL_STEPS && known; i++) {
-    improve(gas, start, end, sensitivity);
+  bool frozen = false, known = false;
+  for (int i = 0; i < CAREFUL_STEPS; i++) {
+    double before = report->residual;
     memcpy(end, start, bytes);
-    frozen = true;
-    status = revolve(gas, end, sum, NULL, tolerance, &frozen, error);
+    frozen = i > 0;
+    enum lb_status status = revolve(gas, end, sum, NULL, tolerance, &frozen, error);
     if (status != LB_OK)
       return status;
     *report = (struct lb_gas_report){report->revolutions + 1, lb_ode_steps(ode_of(gas, false)),
                                      change(gas, start, end)};
-    if (!frozen || report->residual <= settled)
-      break;
+    if (frozen && report->residual <= settled)
+      return is_worn(ode_of(gas, false), tolerance, 1, 0) ? LB_NO_ANSWER : LB_OK;
+    known = known && frozen && report->residual < progress * before;
+    if (!known && !(known = measure(gas, sensitivity, start, end, tolerance))) {
+      memcpy(start, end, bytes);
+      return LB_NO_ANSWER;
+    }
+    improve_warily(gas, start, end, sensitivity);
   }
-  if (frozen && report->residual <= settled && !is_worn(ode_of(gas, false), tolerance, 1, 0))
-    return LB_OK;
-  if (!known)
-    memcpy(start, end, bytes);
   return LB_NO_ANSWER;
 }
 
