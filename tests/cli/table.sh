@@ -19,6 +19,30 @@ holds() {
 }
 
 # What cannot be.
+run table --by speed --speed '120 rpm' "$trolley"
+refused 2 "lastbar: table: --speed is that of a table by pressure; with --by speed write --from and --to, such as --from '30 rpm' --to '300 rpm'; try: lastbar table --help"
+run table --by turns "$trolley"
+refused 2 "lastbar: table: --by: 'turns' is not one of pressure, speed; try: lastbar table --help"
+run table --by speed --from '2 bar gauge' "$trolley"
+ends 2
+says "lastbar: table: --from: '2 bar gauge' is a pressure, not a rotational speed"
+run table --by speed --to '0 rpm' "$trolley"
+refused 2 "lastbar: table: --to: '0 rpm' is no speed of a crank; write one up to 10000 rpm, such as '120 rpm'; try: lastbar table --help"
+run table --by speed --from '300 rpm' --to '30 rpm' "$trolley"
+refused 2 "lastbar: $trolley: a range from 300 to 30 rpm is none; its lower end must be below its upper end"
+grep -v '^conductance' "$trolley" >"$scratch/slow.ini"
+run table --by speed "$scratch/slow.ini"
+ends 2
+no_answer
+says "lastbar: $scratch/slow.ini: [inlet valve] has no conductance, so that nothing is known of the cycle at speed"
+run table --by speed --to '100 rpm' --set 'inlet valve.off delay=1000 ms' "$trolley"
+ends 1
+no_answer
+says "lastbar: $trolley: at 10 rpm the valves cannot follow their signals in any row; 7.9 rpm or less would do"
+run table --by speed --from '20.55 rpm' --to '100 rpm' --c-header x "$trolley"
+ends 1
+no_answer
+says "lastbar: $trolley: the row at 20.55 rpm is no whole tenth of 1 rpm, in which a C header has its speeds"
 run table --speed '0 rpm' "$trolley"
 refused 2 "lastbar: table: --speed: '0 rpm' is no speed of a crank; write one up to 10000 rpm, such as '120 rpm'; try: lastbar table --help"
 run table --speed 120 "$trolley"
@@ -353,4 +377,126 @@ $CC -std=c99 $strict -trigraphs -c "$scratch/x.c" -o "$scratch/x.o" >"$out" 2>"$
 ends 0
 no_message
 
-finish 192
+# By speed: in each row the angles are those that cutoff gives at that speed; JSON, CSV and note agree;
+# and valves are switched ahead by 6 x rpm x 9 ms on, 11 ms off.
+cat >"$scratch/speeds.py" <<'END'
+import csv, json, subprocess, sys
+program, machine, rule, places = sys.argv[1], sys.argv[2], sys.argv[3], sys.argv[4:]
+table, note = json.load(open(places[0])), open(places[2]).read()
+lines = list(csv.DictReader(open(places[1], newline="")))
+assert table["by"] == "speed" and table["rule"] == rule
+# a best cut-off is found to 1e-3 rad, another to 1e-6 rad at worst
+angle, share = (0.06, 1e-3) if rule == "economy" else (1e-4, 1e-6)
+speeds = [row["speed_rpm"] for row in table["rows"]]
+assert speeds == sorted(set(speeds)) and len(speeds) > 4
+assert 0 < table["interpolation_error_deg"] < 0.2
+assert len(lines) == 2 * len(speeds)
+torques = note.split("Work after friction, and air\n")[1].splitlines()[2:]
+for i, row in enumerate(table["rows"]):
+    text = subprocess.run([program, "cutoff", "--rule", rule, "--json", "--speed", "%r rpm" % row["speed_rpm"], machine],
+                          stdout=subprocess.PIPE, check=True)
+    choice = json.loads(text.stdout)["choices"][rule]
+    for key in "work_per_rev_j", "air_per_rev_kg", "mean_torque_nm":
+        assert abs(row[key] - choice[key]) <= share * abs(choice[key]), (key, row[key], choice[key])
+    assert abs(float(torques[i].split()[1]) - row["mean_torque_nm"]) < 0.0051
+    for k, (end, figures) in enumerate(row["ends"].items()):
+        line = lines[2 * i + k]
+        assert line["end"] == end and float(line["speed_rpm"]) == row["speed_rpm"]
+        assert abs(figures["cutoff_deg"] - choice["ends"][end]["cutoff_deg"]) < angle
+        turn = 6 * row["speed_rpm"]
+        wanted = {"inlet_on_deg": -3 - turn * 0.009, "inlet_off_deg": figures["cutoff_deg"] - turn * 0.011,
+                  "exhaust_on_deg": 172 - turn * 0.009, "exhaust_off_deg": 346 - turn * 0.011,
+                  "cutoff_us": figures["cutoff_deg"] / turn * 1e6}
+        for key, value in wanted.items():
+            assert abs(figures[key] - value) <= 1e-9 * (1 + abs(value)), (key, figures[key], value)
+        for key, value in figures.items():
+            assert float(line[key]) == value
+    least = min(figures["cutoff_deg"] + 3 for figures in row["ends"].values())
+    assert abs(row["greatest_speed_rpm"] - least / 6 / 0.011) < 1e-6 * row["greatest_speed_rpm"]
+    assert row["can_follow"] == (row["speed_rpm"] <= row["greatest_speed_rpm"])
+END
+for rule in atmospheric economy; do
+  for form in json csv text; do
+    [ $form = text ] && set -- || set -- --$form
+    run table --by speed --rule $rule --from '50 rpm' --to '150 rpm' "$@" "$trolley"
+    ends 0
+    no_message
+    cp "$out" "$scratch/speeds.$form"
+  done
+  answers 'Between two rows interpolate linearly in the speed: the error is about'
+  answers 'The valves can follow in every row.'
+  holds 'a line is too long' awk 'length($0) > 79 { long = 1 } END { exit long }' "$out"
+  holds 'cutoff and the table by speed disagree' $python "$scratch/speeds.py" "$LASTBAR" "$trolley" $rule \
+    "$scratch/speeds.json" "$scratch/speeds.csv" "$scratch/speeds.text"
+done
+
+# As timed, with angles that are those of signals: they are what is switched.
+run table --by speed --rule as-timed --from '50 rpm' --to '60 rpm' --csv \
+  --set 'timing.angles mean=switching' "$trolley"
+ends 0
+holds 'not switched at 78 deg' awk -F, '
+  NR == 1 { for (i = 1; i <= NF; i++) if ($i == "inlet_off_deg") column = i }
+  NR > 1 { count++; if (($column - 78) ^ 2 > 1e-18) wrong = 1 }
+  END { exit wrong || count < 4 }' "$out"
+
+# Where the valves follow up to some speed it is said: 6 x rpm x 50 ms = cut-off + 3 deg.
+run table --by speed --json --set 'inlet valve.off delay=50 ms' "$trolley"
+ends 0
+cat >"$scratch/follow.py" <<'END'
+import json, sys
+table = json.load(open(sys.argv[1]))
+speed, rows = table["greatest_speed_rpm"], table["rows"]
+assert any(not row["can_follow"] for row in rows)
+for a, b in zip(rows, rows[1:]):
+    if a["speed_rpm"] <= speed < b["speed_rpm"]:
+        share = (speed - a["speed_rpm"]) / (b["speed_rpm"] - a["speed_rpm"])
+        cutoff = min(a["ends"][end]["cutoff_deg"] * (1 - share) + b["ends"][end]["cutoff_deg"] * share for end in a["ends"])
+        assert abs(6 * speed * 0.05 - cutoff - 3) < 1e-6, (speed, cutoff)
+        assert a["can_follow"] and not b["can_follow"]
+        sys.exit(0)
+sys.exit(1)
+END
+holds 'the speed valves follow to is wrong' $python "$scratch/follow.py" "$out"
+
+# The range ends where there is no work any more.
+run table --by speed --rule economy --from '350 rpm' --to '600 rpm' --set 'supply.pressure=2 bar gauge' "$trolley"
+ends 1
+says "lastbar: $trolley: no cut-off at any speed of the range: at 350 rpm throttling, back pressure and friction"
+
+# The C header by speed compiles and has the figures of the CSV.
+run table --by speed --from '50 rpm' --to '150 rpm' --c-header speeds "$trolley"
+ends 0
+no_message
+never 'RPM'
+cp "$out" "$scratch/speeds_table.h"
+run table --by speed --from '50 rpm' --to '150 rpm' --csv "$trolley"
+ends 0
+cat >"$scratch/speeds.c" <<'END'
+#include "speeds_table.h"
+#include <stdio.h>
+int main(void) {
+  unsigned i;
+  for (i = 0; i < SPEEDS_ROWS; i++)
+    printf("%u %u %u %u\n", (unsigned)speeds_speed_rpm_10[i], (unsigned)speeds_cap_cutoff_deg_100[i],
+           (unsigned)speeds_cap_inlet_off_deg_100[i], (unsigned)speeds_greatest_rpm[i]);
+  return 0;
+}
+END
+cat >"$scratch/speeds_c.py" <<'END'
+import csv, math, sys
+found = [[int(word) for word in line.split()] for line in open(sys.argv[1])]
+rows = [row for row in csv.DictReader(open(sys.argv[2], newline="")) if row["end"] == "cap"]
+assert len(found) == len(rows) > 4
+for numbers, row in zip(found, rows):
+    exact = [10 * float(row["speed_rpm"]), 100 * float(row["cutoff_deg"]), 100 * float(row["inlet_off_deg"])]
+    assert abs(numbers[0] - exact[0]) < 1e-6
+    assert all(abs(n - x) <= 0.5 + 1e-6 for n, x in zip(numbers, exact))
+    assert numbers[3] == math.floor(float(row["greatest_speed_rpm"]))
+END
+# shellcheck disable=SC2086
+holds 'the C header by speed does not compile' $CC -std=c99 -Wall -Wextra -Wpedantic -Wconversion -Werror \
+  -Wno-unused-variable "$scratch/speeds.c" -o "$scratch/speeds_c"
+"$scratch/speeds_c" >"$scratch/speeds_c.txt"
+holds 'the C header by speed has other figures' $python "$scratch/speeds_c.py" "$scratch/speeds_c.txt" "$out"
+
+finish 247
