@@ -219,7 +219,7 @@ static void zsh_option(const struct option_row *row) {
   printf(" \\\n        ");
   if (row->letter)
     printf("{-%c+,--%s=}", row->letter, row->name);
-  printf("'%s", row->keep == keep_set ? "*" : "");
+  printf("'%s", row->keep == keep_set || row->keep == keep_pressure ? "*" : "");
   if (!row->letter)
     printf("--%s%s", row->name, row->value ? "=" : "");
   printf("[");

@@ -20,7 +20,7 @@ enum {
 };
 
 static const struct option_row rows[] = {OPTION_PRESSURE, OPTION_FIRST_SPEED, OPTION_LAST_SPEED,
-                                         OPTION_POINTS,   OPTION_TABLE_RULE,  OPTION_MARGIN,
+                                         OPTION_POINTS,   OPTION_CYCLE_RULE,  OPTION_MARGIN,
                                          OPTION_SET,      OPTION_UNITS,       OPTION_JSON,
                                          OPTION_CSV,      OPTION_HELP,        OPTION_END};
 
@@ -106,13 +106,12 @@ const struct command command_curves = {
     .most_operands = 1,
     .summary = "torque, power and air over the speed",
     .description =
-        "Follows the machine in FILE over a range of speeds, for its supply pressure or for\n"
-        "others, with real flow, heat and leakage: torque, power, air, pressure at release,\n"
-        "the coldest air; and where it runs without load, gives most power, loses a tenth\n"
-        "of its slow work, carries its load. The valves need a conductance. FILE - is\n"
-        "standard input.\n",
-    .example = "lastbar curves --pressure '3 bar gauge' --pressure '5 bar gauge' "
-               "data/machines/trolley.ini",
+        "Follows the machine in FILE over a range of speeds, for its supply pressure or\n"
+        "for others, with real flow, heat and leakage: torque, power, air, pressure at\n"
+        "release, the coldest air; and where it runs without load, gives most power,\n"
+        "loses a tenth of its slow work, carries its load. The valves need a\n"
+        "conductance. FILE - is standard input.\n",
+    .example = "lastbar curves --pressure '5 bar gauge' data/machines/trolley.ini",
     .options = rows,
     .run = run,
 };

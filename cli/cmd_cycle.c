@@ -51,9 +51,9 @@ const struct command command_cycle = {
         "Follows the machine in FILE through one slow revolution with the timing in the\n"
         "file, or that of a rule: pressure and temperature at each event, work and air,\n"
         "whether it starts, where the worth of the air goes, what a degree costs. With\n"
-        "--speed through one at speed, with real flow, heat and leakage, and what each of\n"
-        "them takes away. With --csv a row for each degree of the crank, at speed for each\n"
-        "step of the calculation. FILE - is standard input.\n",
+        "--speed through one at speed, with real flow, heat and leakage, and what each\n"
+        "of them takes away. With --csv a row for each degree of the crank, at speed for\n"
+        "each step of the calculation. FILE - is standard input.\n",
     .example = "lastbar cycle --sketch --disc '120 mm' data/machines/trolley.ini",
     .options = rows,
     .run = run,

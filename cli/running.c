@@ -83,6 +83,10 @@ int running_answer(const struct input *input, const struct options *options, enu
                    bool alone,
                    enum lb_status (*write)(char **text, const struct lb_running_paper *paper,
                                            const struct options *options, struct lb_error *error)) {
+  if (options->sketch || options->disc > 0)
+    return message_usage(options->command,
+                         "%s is for the slow cycle; leave out --speed, or leave it out",
+                         options->sketch ? "--sketch" : "--disc");
   struct running *r = malloc(sizeof *r);
   struct lb_error error = {0};
   char *text = NULL;

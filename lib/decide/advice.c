@@ -171,22 +171,41 @@ static double beyond(double x, void *context) {
   return turn(&r, t, &machine, NULL) == LB_OK ? r.work - t->wanted : (double)NAN;
 }
 
+/* Go down from a width that gives what is wanted to one that does not, or that cannot be
+ * calculated. low, high  out: around the least that gives it; the same when all do */
+static void bracket_below(double *low, double *high, struct trial *t) {
+  const double step = 0.5; /* of the logarithm */
+  double there = 0;
+  *high = 0;
+  for (*low = -step; *low >= -log(wide_open); *low -= step) {
+    there = beyond(*low, t);
+    if (!(there >= 0))
+      break;
+    *high = *low;
+  }
+  if (!(there < 0))
+    *low = *high;
+}
+
 static enum lb_status find_wider(double *wider, struct trial *t, struct lb_error *error) {
   const double tolerance = 1e-5; /* [1] of the width */
-  double low = -log(wide_open), high = log(wide_open), x;
+  double low = 0, high = log(wide_open), x = 0;
+  *wider = 0;
+  if (!(t->wanted > 0 && beyond(high, t) >= 0))
+    return LB_OK;
+  if (beyond(0, t) >= 0)
+    bracket_below(&low, &high, t);
   struct lb_workspace *workspace = lb_workspace_new();
   if (!workspace)
     return lb_error_set(error, LB_NO_MEMORY, "no memory for the search of a width");
-  *wider = 0;
   enum lb_status status = LB_OK;
-  if (t->wanted > 0 && beyond(high, t) >= 0) {
-    if (beyond(low, t) < 0)
-      status = lb_numeric_root(workspace, &x, beyond, t, low, high, tolerance, error);
-    else
-      x = low;
-    *wider = status == LB_OK ? exp(x) : 0;
-  }
+  if (low < high)
+    status = lb_numeric_root(workspace, &x, beyond, t, low, high, tolerance, error);
+  else
+    x = high;
   lb_workspace_free(workspace);
+  if (status == LB_OK)
+    *wider = exp(x);
   return status;
 }
 
@@ -229,13 +248,13 @@ __attribute__((format(printf, 3, 4))) static void warn(struct list *list, const 
 }
 
 static void warn_piston_speed(struct list *list, const struct lb_machine *m, double speed) {
-  double piston = m->linkage.stroke * speed / LB_PI;
-  if (m->piston_speed_limit > 0 && piston > m->piston_speed_limit)
-    warn(
-        list, "piston_speed",
-        "the piston moves at %.2f m/s on average, above the cylinder's limit of %.2f m/s, which is "
-        "reached at %.0f rpm; seals wear and heat up beyond it",
-        piston, m->piston_speed_limit, m->piston_speed_limit * LB_PI / m->linkage.stroke / LB_RPM);
+  const double foot = 12 * LB_INCH; /* [m] */
+  double piston = m->linkage.stroke * speed / LB_PI, limit = m->piston_speed_limit;
+  if (limit > 0 && piston > limit)
+    warn(list, "piston_speed",
+         "the piston moves at %.2f m/s (%.2f ft/s) on average, above the cylinder's limit of %.2f "
+         "m/s (%.2f ft/s), which is reached at %.0f rpm; seals wear and heat up beyond it",
+         piston, piston / foot, limit, limit / foot, limit * LB_PI / m->linkage.stroke / LB_RPM);
 }
 
 /* How long a valve of an end is open [rad]. */
@@ -265,9 +284,18 @@ static void warn_window(struct list *list, const struct lb_machine *m, enum lb_e
          valves[valve], ends[end], window / LB_DEGREE, ramp / LB_DEGREE);
 }
 
+/* "-52 degC (-62 degF)" */
+static const char *degrees(char *text, size_t size, double kelvin) {
+  double celsius = round(kelvin - LB_ZERO_CELSIUS) + 0.0; /* no negative zero */
+  double fahrenheit = round((kelvin - LB_ZERO_CELSIUS) * 9 / 5 + 32) + 0.0;
+  lb_format(text, size, "%.0f degC (%.0f degF)", celsius, fahrenheit);
+  return text;
+}
+
 static void warn_ice(struct list *list, const struct lb_machine *m,
                      const struct lb_gas_cylinder *c) {
   double coldest = (double)INFINITY, frost = lb_remarks_frost_point(m);
+  char air[48], moisture[48];
   for (int e = 0; e < LB_ENDS; e++)
     if (m->works[e])
       coldest = fmin(coldest, c->end[e].coldest_temperature);
@@ -275,14 +303,16 @@ static void warn_ice(struct list *list, const struct lb_machine *m,
     return;
   if (isnan(frost))
     warn(list, "ice",
-         "the air in the cylinder falls to %.0f degC: expect ice with moist air; dry or warm the "
-         "air, or cut off later",
-         coldest - LB_ZERO_CELSIUS);
+         "the air in the cylinder falls to %s: expect ice with moist air; dry or warm the air, or "
+         "cut off later",
+         degrees(air, sizeof air, coldest));
   else
-    warn(list, "ice",
-         "the air in the cylinder falls to %.0f degC, and its moisture freezes out below %.0f "
-         "degC: expect ice in the exhaust; dry or warm the air, or cut off later",
-         coldest - LB_ZERO_CELSIUS, fmin(frost - LB_ZERO_CELSIUS, 0));
+    warn(
+        list, "ice",
+        "the air in the cylinder falls to %s, and its moisture freezes out below %s: expect ice in "
+        "the exhaust; dry or warm the air, or cut off later",
+        degrees(air, sizeof air, coldest),
+        degrees(moisture, sizeof moisture, fmin(frost, LB_ZERO_CELSIUS)));
 }
 
 size_t lb_advice_warnings(struct lb_warning *warning, const struct lb_machine *machine,

@@ -105,13 +105,14 @@ static double miss(double cutoff, void *context) {
  * late  even shut at release it does not fill; else even the earliest lets in too much */
 static void refuse_end(struct lb_running_choice *choice, const struct search *s, bool late) {
   const char *name = s->end == LB_CAP_END ? "cap end" : "rod end";
-  double rpm = s->speed / LB_RPM, target = s->target / LB_BAR;
-  lb_format(choice->why, sizeof choice->why,
-            late ? "at %.4g rpm the %s does not reach %.3f bar absolute at release, even with the "
-                   "inlet open until then"
-                 : "at %.4g rpm the %s is still above %.3f bar absolute at release, even with the "
-                   "earliest cut-off",
-            rpm, name, target);
+  double rpm = s->speed / LB_RPM, target = s->target;
+  lb_format(
+      choice->why, sizeof choice->why,
+      late ? "at %.4g rpm the %s does not reach %.3f bar absolute (%.2f psia) at release, even "
+             "with the inlet open until then"
+           : "at %.4g rpm the %s is still above %.3f bar absolute (%.2f psia) at release, even "
+             "with the earliest cut-off",
+      rpm, name, target / LB_BAR, target / LB_PSI);
   lb_format(choice->would_do, sizeof choice->would_do, "%s",
             late ? "a lower speed or a wider inlet valve would do"
                  : "a lower supply pressure, less dead volume or less leakage would do");
@@ -137,12 +138,12 @@ static enum lb_status release_at_target(struct lb_running_choice *choice, struct
 
 static enum lb_status atmospheric(struct lb_running_choice *choice, struct search *s,
                                   struct lb_workspace *workspace) {
-  double moved = (double)INFINITY;
-  if (s->machine->supply_pressure <= s->target) {
+  double moved = (double)INFINITY, supply = s->machine->supply_pressure;
+  if (supply <= s->target) {
     lb_format(choice->why, sizeof choice->why,
-              "the supply of %.3f bar absolute is not above back pressure and margin, %.3f bar "
-              "absolute",
-              s->machine->supply_pressure / LB_BAR, s->target / LB_BAR);
+              "the supply of %.3f bar absolute (%.2f psia) is not above back pressure and margin, "
+              "%.3f bar absolute (%.2f psia)",
+              supply / LB_BAR, supply / LB_PSI, s->target / LB_BAR, s->target / LB_PSI);
     lb_format(choice->would_do, sizeof choice->would_do, "a higher supply pressure would do");
     return LB_NO_ANSWER;
   }

@@ -119,8 +119,9 @@ static const struct synonym key_synonyms[] = {
     {"quadrature|multiplier|edges", "write 'multiply' in [encoder], with 1 or 4"},
     {"ramp|valve ramp|opening time", "write 'opening ramp' in [timing]"},
     {"speed|rpm|revolutions|revolutions per minute|running speed|crank speed",
-     "lastbar calculates the slow cycle, which has no speed; the delays of valves are made up for "
-     "at the 'compensated speed' of a [switch disc]"},
+     "a machine file has no speed: cutoff, cycle and table take --speed '120 rpm', and curves "
+     "goes over all speeds; the delays of valves are made up for at the 'compensated speed' of a "
+     "[switch disc]"},
 };
 
 static const struct synonym section_synonyms[] = {

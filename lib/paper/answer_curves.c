@@ -6,6 +6,7 @@
 #include "paper/answer_curves.h"
 
 #include "base/constants.h"
+#include "base/format.h"
 #include "paper/answer_cutoff_page.h"
 #include "paper/record.h"
 #include "paper/table.h"
@@ -18,7 +19,9 @@
 enum {
   STEPS_SHOWN = 12 /* of a curve in the note */
 };
+static const double crawl = 60 * LB_RPM;     /* [rad/s] below it a tenth of a rpm is shown */
 static const double litre = 1e-3;            /* [m3] */
+static const double tenth_lost = 0.9;        /* [1] share of the slow work left then */
 static const double horse_power = 745.69987; /* [W] 550 ft lbf/s */
 
 static const char *const end_key[LB_ENDS] = {"cap", "rod"};
@@ -49,6 +52,15 @@ static void add_cell(struct lb_table *table, const struct lb_style *style, enum 
   lb_table_cell(table, "%s", lb_show_number(lb_show_value(style, measure, value), decimals).text);
 }
 
+/* Where a tenth of the slow work is lost, which may be below the range. */
+static struct lb_shown tenth_lost_of(const struct lb_curve *c) {
+  struct lb_shown shown = speed_of(c->tenth_lost_speed);
+  if (c->found && c->slow.work > 0 && !(c->tenth_lost_speed > 0) &&
+      c->point[0].revolution.work < tenth_lost * c->slow.work)
+    lb_format(shown.text, sizeof shown.text, "under %.4g", c->point[0].speed / LB_RPM);
+  return shown;
+}
+
 /* The speeds a builder asks for. */
 static void add_speeds(struct lb_cutoff_page *page, const struct lb_curves_paper *paper) {
   const struct lb_style *style = &page->style;
@@ -72,7 +84,7 @@ static void add_speeds(struct lb_cutoff_page *page, const struct lb_curves_paper
                   c->best_power > 0
                       ? lb_show_number(shown_power(style, c->best_power), style->inch ? 3 : 1).text
                       : "-");
-    lb_table_cell(table, "%s", speed_of(c->tenth_lost_speed).text);
+    lb_table_cell(table, "%s", tenth_lost_of(c).text);
     if (load)
       lb_table_cell(table, "%s", speed_of(c->load_speed).text);
   }
@@ -108,14 +120,14 @@ static void add_economy(struct lb_cutoff_page *page, const struct lb_curve *c) {
 }
 
 static void add_point(struct lb_cutoff_page *page, struct lb_table *table,
-                      const struct lb_running *p) {
+                      const struct lb_running *p, int rpm_decimals) {
   const struct lb_style *style = &page->style;
   const struct lb_revolution *r = &p->revolution;
-  lb_table_cell(table, "%.0f", p->speed / LB_RPM);
+  lb_table_cell(table, "%.*f", rpm_decimals, p->speed / LB_RPM);
   add_cell(table, style, LB_SHOW_TORQUE, r->mean_torque, 2);
   lb_table_cell(table, "%s",
                 lb_show_number(shown_power(style, p->power), style->inch ? 3 : 1).text);
-  add_cell(table, style, LB_SHOW_AIR, r->air, 3);
+  add_cell(table, style, LB_SHOW_AIR, r->air, style->inch ? 4 : 3);
   add_cell(table, style, LB_SHOW_YIELD, r->air > 0 ? r->work_per_kg : (double)NAN,
            style->inch ? 0 : 1);
   for (int end = 0; end < LB_ENDS; end++)
@@ -144,11 +156,36 @@ static void add_curve(struct lb_cutoff_page *page, const struct lb_curves *curve
       lb_table_cell(table, "%s end", end_key[end]);
   lb_table_cell(table, "%s", lb_show_unit(style, LB_SHOW_TEMPERATURE));
   size_t shown = curves->speeds < STEPS_SHOWN ? curves->speeds : STEPS_SHOWN;
+  int rpm_decimals = curves->speed[curves->speeds - 1] < crawl ? 1 : 0;
   for (size_t i = 0; i < shown; i++)
-    add_point(page, table, &c->point[(i + 1) * curves->speeds / shown - 1]);
+    add_point(page, table, &c->point[(i + 1) * curves->speeds / shown - 1], rpm_decimals);
   lb_table_render(page->out, table, 2, 2);
   lb_table_free(table);
   add_economy(page, c);
+}
+
+/* What the columns of the curves mean. */
+static void add_columns(struct lb_cutoff_page *page) {
+  struct lb_text line = {0};
+  enum lb_end worked = page->machine->works[LB_CAP_END] ? LB_CAP_END : LB_ROD_END;
+  lb_text_add(&line, "(per revolution; %s: %s at release; %s: the coldest air in the cylinder)",
+              page->both_ends ? "cap end, rod end" : lb_page_end(worked),
+              lb_show_unit(&page->style, LB_SHOW_GAUGE),
+              lb_show_unit(&page->style, LB_SHOW_TEMPERATURE));
+  lb_page_paragraph(page, "  ", &line);
+}
+
+/* Whose timing the curves have. */
+static void add_timing(struct lb_cutoff_page *page, enum lb_rule rule) {
+  struct lb_text line = {0};
+  lb_text_add(&line, "Timing: %s",
+              rule == LB_AS_TIMED && !page->own_timing
+                  ? "that of the file, its cut-off that of the slow cycle for release at back "
+                    "pressure, at each supply pressure"
+              : rule == LB_AS_TIMED ? "as timed in the file, at every pressure"
+              : rule == LB_ECONOMY  ? "best economy of the slow cycle, at each supply pressure"
+                                   : "atmospheric rule of the slow cycle, at each supply pressure");
+  lb_page_paragraph(page, "", &line);
 }
 
 enum lb_status lb_answer_curves_text(char **text, const struct lb_curves_paper *paper, bool inch,
@@ -162,19 +199,12 @@ enum lb_status lb_answer_curves_text(char **text, const struct lb_curves_paper *
                                        .warnings = paper->warnings};
   struct lb_cutoff_page page = lb_page_begin(&head, inch, true, &out);
   lb_page_head(&page);
-  lb_text_add(&out, "Timing: %s\n",
-              paper->rule == LB_AS_TIMED && !page.own_timing
-                  ? "cut-off for release at back pressure in the slow cycle, at each pressure"
-              : paper->rule == LB_AS_TIMED ? "as timed in the file, at every pressure"
-              : paper->rule == LB_ECONOMY  ? "best economy of the slow cycle, at each pressure"
-                                          : "atmospheric rule of the slow cycle, at each pressure");
+  add_timing(&page, paper->rule);
   add_speeds(&page, paper);
   add_legend(&page, paper);
   for (size_t i = 0; i < paper->curves->curves; i++)
     add_curve(&page, paper->curves, &paper->curves->curve[i]);
-  lb_text_wrap(&out, LB_PAGE_WIDTH, "  ", "  ",
-               "(per revolution; cap end, rod end: gauge pressure at release; the last column is "
-               "the coldest air in the cylinder)");
+  add_columns(&page);
   lb_page_end_note(&page);
   return lb_text_take(text, &out, error);
 }

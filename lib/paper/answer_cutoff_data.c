@@ -25,12 +25,13 @@ struct named_rule {
 static const struct named_rule choices[] = {
     {"as_timed", LB_AS_TIMED},
     {"atmospheric", LB_ATMOSPHERIC},
-    {"economy", LB_ECONOMY},
+    {"economy", LB_ECONOMY}, /* the last of OF_RULES */
     {"common_angle", LB_COMMON_ECONOMY},
     {"common_angle_atmospheric", LB_COMMON_ATMOSPHERIC},
 };
 enum {
-  CHOICES = sizeof choices / sizeof choices[0]
+  CHOICES = sizeof choices / sizeof choices[0],
+  OF_RULES = 3 /* of them are the rules a question may name */
 };
 
 static double degrees(double radians) {
@@ -184,11 +185,11 @@ enum lb_status lb_answer_cutoff_json(char **json, const struct lb_cutoff_paper *
   return status;
 }
 
-enum lb_status lb_answer_cutoff_csv(char **csv, const struct lb_cutoff_paper *paper,
-                                    struct lb_error *error) {
+enum lb_status lb_page_csv(char **csv, const struct lb_cutoff_paper *paper, bool common_angles,
+                           struct lb_error *error) {
   struct lb_record row[CHOICES * LB_ENDS] = {0};
   size_t rows = 0;
-  for (int i = 0; i < CHOICES; i++)
+  for (int i = 0; i < (common_angles ? CHOICES : OF_RULES); i++)
     for (int end = 0; end < LB_ENDS; end++) {
       const struct lb_choice *choice = &paper->answer->choice[choices[i].rule];
       if (!paper->machine->works[end])
@@ -205,4 +206,9 @@ enum lb_status lb_answer_cutoff_csv(char **csv, const struct lb_cutoff_paper *pa
   for (size_t i = 0; i < rows; i++)
     lb_record_free(&row[i]);
   return status;
+}
+
+enum lb_status lb_answer_cutoff_csv(char **csv, const struct lb_cutoff_paper *paper,
+                                    struct lb_error *error) {
+  return lb_page_csv(csv, paper, true, error);
 }

@@ -72,6 +72,10 @@ void lb_page_record_head(struct lb_record *record, const struct lb_machine *mach
 void lb_page_record_choice(struct lb_record *record, const struct lb_machine *machine,
                            const struct lb_choice *choice, const char *name);
 
+/* CSV as lb_answer_cutoff_csv, with or without the angles common to both ends. */
+enum lb_status lb_page_csv(char **csv, const struct lb_cutoff_paper *paper, bool common_angles,
+                           struct lb_error *error);
+
 /* The machine and what holds around it. */
 void lb_page_head(struct lb_cutoff_page *page);
 

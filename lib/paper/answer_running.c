@@ -8,9 +8,11 @@
 #include "base/format.h"
 #include "paper/answer_cutoff_page.h"
 #include "paper/table.h"
+#include "physics/conductance.h"
 #include "stroke/timing.h"
 
 #include <math.h>
+#include <string.h>
 
 void lb_answer_running_choice(struct lb_choice *slow, const struct lb_machine *machine,
                               const struct lb_running_choice *choice) {
@@ -61,18 +63,35 @@ static void add_switching(struct lb_cutoff_page *page, const struct lb_running_p
   lb_text_add(page->out, "\n");
   lb_table_render(page->out, table, 0, 2);
   lb_table_free(table);
-  lb_text_add(page->out, "  (after each end's own dead centre; the delays of the valves at this "
-                         "speed are in it)\n");
+  lb_text_wrap(
+      page->out, LB_PAGE_WIDTH, "  ", "  ",
+      "(after each end's own dead centre; the delays of the valves at this speed are in it)");
 }
 
 /* ---------- what takes work away ---------- */
 
-/* The conductance of both paths, so many times as wide as they are. */
-static void add_wide(struct lb_text *line, const struct lb_machine *m, double times) {
+/* A conductance as builders know it: "3.02 L/(s bar)", in inch units "a Cv of 0.755 (3.02 L/(s
+ * bar))".
+ */
+static struct lb_shown size_of(const struct lb_flow *flow, double times, bool inch) {
   const double unit = 1e-8; /* [m3/(s Pa)] L/(s bar) */
-  lb_text_add(line, "%.3g L/(s bar) at the inlet and %.3g L/(s bar) at the exhaust",
-              times * m->path[LB_INLET_VALVE].flow.conductance / unit,
-              times * m->path[LB_EXHAUST_VALVE].flow.conductance / unit);
+  struct lb_shown shown;
+  double conductance = times * flow->conductance;
+  double of_one = lb_conductance_of_cv(1, flow->critical_ratio).conductance;
+  if (inch)
+    lb_format(shown.text, sizeof shown.text, "a Cv of %.3g (%.3g L/(s bar))", conductance / of_one,
+              conductance / unit);
+  else
+    lb_format(shown.text, sizeof shown.text, "%.3g L/(s bar)", conductance / unit);
+  return shown;
+}
+
+/* The size of both paths, so many times as wide as they are. */
+static void add_wide(struct lb_text *line, const struct lb_cutoff_page *page, double times) {
+  const struct lb_path *path = page->machine->path;
+  bool inch = page->style.inch;
+  lb_text_add(line, "%s at the inlet and ", size_of(&path[LB_INLET_VALVE].flow, times, inch).text);
+  lb_text_add(line, "%s at the exhaust", size_of(&path[LB_EXHAUST_VALVE].flow, times, inch).text);
 }
 
 static void add_width(struct lb_cutoff_page *page, const struct lb_advice *advice) {
@@ -81,48 +100,59 @@ static void add_width(struct lb_cutoff_page *page, const struct lb_advice *advic
   if (advice->wider > 1) {
     lb_text_add(&line, "Both valves %.3g times as wide would give %.0f %% of the slow work: ",
                 advice->wider, percent);
-    add_wide(&line, page->machine, advice->wider);
+    add_wide(&line, page, advice->wider);
     lb_text_add(&line, ", with all that is in series.");
   } else if (advice->wider > 0) {
-    lb_text_add(&line, "The valves are wide enough: %.0f %% of the slow work would do with ",
-                percent);
-    add_wide(&line, page->machine, advice->wider);
-    lb_text_add(&line, ".");
+    lb_text_add(&line, "The valves are wide enough: for %.0f %% of the slow work ", percent);
+    add_wide(&line, page, advice->wider);
+    lb_text_add(&line, " would do, with all that is in series.");
   } else if (advice->slow.work > 0) {
     lb_text_add(&line, "No width of the valves alone gives %.0f %% of the slow work.", percent);
   }
   lb_page_paragraph(page, "  ", &line);
 }
 
+/* Decimals of work beside this much: small parts matter, too. */
+static int work_decimals(const struct lb_cutoff_page *page, double work) {
+  int decimals = lb_show_decimals(&page->style, LB_SHOW_WORK, &work, 1);
+  return decimals > 0 ? decimals : 1;
+}
+
+static struct lb_shown work_of(const struct lb_cutoff_page *page, double work, int decimals) {
+  return lb_show_number(lb_show_value(&page->style, LB_SHOW_WORK, work), decimals);
+}
+
 /* One cause: what the machine would do without it. */
 static void add_cause(struct lb_cutoff_page *page, struct lb_table *table,
                       const struct lb_revolution *now, const struct lb_without *without,
                       enum lb_cause cause, int decimals) {
-  double work[] = {without->work, without->work - now->work};
+  struct lb_shown change = work_of(page, without->work - now->work, decimals);
+  bool grows = change.text[0] != '-' && strpbrk(change.text, "123456789");
   if (!without->applies)
     return;
   lb_table_cell(table, "  %s", lb_advice_cause(cause));
-  for (int i = 0; i < 2; i++)
-    lb_table_cell(
-        table, "%s%s", i == 1 && work[i] >= 0 ? "+" : "",
-        lb_show_number(lb_show_value(&page->style, LB_SHOW_WORK, work[i]), decimals).text);
+  lb_table_cell(table, "%s", work_of(page, without->work, decimals).text);
+  lb_table_cell(table, "%s%s", grows ? "+" : "", change.text);
   lb_table_cell(table, "%s",
                 lb_show_number(lb_show_value(&page->style, LB_SHOW_YIELD, without->work_per_kg),
                                page->style.inch ? 0 : 1)
                     .text);
 }
 
-/* "Slowly and adiabatically the same timing gives 79.8 J; at this speed 53.6 J are left, 67 %." */
+/* "Slowly, without heat, the same timing gives 79.8 J; at 120 rpm 53.6 J are left, 67 % of it." */
 static void add_loss(struct lb_cutoff_page *page, const struct lb_advice *advice, double work) {
   struct lb_text line = {0};
+  const struct lb_style *style = &page->style;
   lb_text_add(&line, "Slowly, without heat, the same timing gives %s after friction; at %.4g rpm ",
-              lb_show(&page->style, LB_SHOW_WORK, advice->slow.work).text,
-              page->paper->speed / LB_RPM);
-  lb_text_add(&line, "%s are left", lb_show(&page->style, LB_SHOW_WORK, work).text);
-  if (advice->slow.work > 0)
-    lb_text_add(&line, ", %.0f %% of it", 100 * work / advice->slow.work);
-  lb_text_add(&line, ".");
-  lb_text_add(page->out, "\nWhat takes work away\n");
+              lb_show(style, LB_SHOW_WORK, advice->slow.work).text, page->paper->speed / LB_RPM);
+  if (work < 0)
+    lb_text_add(&line, "it takes %s to turn it.", lb_show(style, LB_SHOW_WORK, -work).text);
+  else if (advice->slow.work > 0)
+    lb_text_add(&line, "%s are left, %.0f %% of it.", lb_show(style, LB_SHOW_WORK, work).text,
+                100 * work / advice->slow.work);
+  else
+    lb_text_add(&line, "it is %s.", lb_show(style, LB_SHOW_WORK, work).text);
+  lb_text_add(page->out, "\nWhat takes work away (%s)\n", lb_page_choice(page, page->paper->rule));
   lb_page_paragraph(page, "  ", &line);
 }
 
@@ -131,7 +161,7 @@ static void add_advice(struct lb_cutoff_page *page, const struct lb_running_pape
   const struct lb_revolution *now = &paper->choice->running.revolution;
   if (!advice)
     return;
-  int decimals = lb_show_decimals(&page->style, LB_SHOW_WORK, &advice->slow.work, 1);
+  int decimals = work_decimals(page, advice->slow.work);
   struct lb_table *table = lb_table_new("<>>>");
   add_loss(page, advice, now->work);
   lb_table_cell(table, "  Without");
@@ -142,7 +172,10 @@ static void add_advice(struct lb_cutoff_page *page, const struct lb_running_pape
     add_cause(page, table, now, &advice->without[cause], (enum lb_cause)cause, decimals);
   lb_table_render(page->out, table, 0, 2);
   lb_table_free(table);
-  lb_text_add(page->out, "  (each taken away in turn, the rest as it is; they do not add up)\n");
+  lb_text_wrap(
+      page->out, LB_PAGE_WIDTH, "  ", "  ",
+      "(each taken away in turn, the rest as it is, the angles too: without dead volume less "
+      "air gets in by the same cut-off; the changes do not add up)");
   add_width(page, advice);
 }
 
@@ -240,14 +273,16 @@ static void add_power(struct lb_cutoff_page *page, const struct lb_running *runn
               lb_show(&page->style, LB_SHOW_AIR, per_minute).text);
 }
 
-/* Where the worth of the air goes, of all cylinders. */
+/* Where the worth of the air goes, of all cylinders. Shares are those of all that is put in: what
+ * the supply brings, what a vacuum at the exhaust is worth, what drives the machine. */
 static void add_worth(struct lb_cutoff_page *page, const struct lb_running *running) {
   const struct lb_gas_worth *w = &running->cylinder.worth;
-  double n = page->machine->cylinders;
+  double n = page->machine->cylinders, work = running->revolution.work;
+  double whole = n * w->supplied + n * fmax(0, -w->exhaust) + fmax(0, -work);
   const struct {
     const char *label;
     double value;
-  } rows[] = {{"  work at the crank", running->revolution.work},
+  } rows[] = {{"  work at the crank", work},
               {"  friction", running->revolution.friction_work},
               {"  throttled at the inlet", n * w->inlet},
               {"  mixing while filling", n * w->mixing},
@@ -256,20 +291,17 @@ static void add_worth(struct lb_cutoff_page *page, const struct lb_running *runn
               {"  leakage", n * w->leakage},
               {"  leaves with the exhaust", n * w->exhaust},
               {"  supplied", n * w->supplied}};
-  double supplied = n * w->supplied;
-  int decimals = lb_show_decimals(&page->style, LB_SHOW_WORK, &supplied, 1);
+  int decimals = work_decimals(page, whole);
   struct lb_table *table = lb_table_new("<>>");
   lb_table_cell(table, "Where the worth of the air goes");
   lb_table_cell(table, "%s", lb_show_unit(&page->style, LB_SHOW_WORK));
   lb_table_cell(table, "%s", "");
   for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
     lb_table_cell(table, "%s", rows[i].label);
-    lb_table_cell(
-        table, "%s",
-        lb_show_number(lb_show_value(&page->style, LB_SHOW_WORK, rows[i].value), decimals).text);
+    lb_table_cell(table, "%s", work_of(page, rows[i].value, decimals).text);
     lb_table_cell(table, "%s",
-                  supplied > 0 ? lb_show(&page->style, LB_SHOW_SHARE, rows[i].value / supplied).text
-                               : "");
+                  whole > 0 ? lb_show(&page->style, LB_SHOW_SHARE, rows[i].value / whole).text
+                            : "");
   }
   lb_text_add(page->out, "\n");
   lb_table_render(page->out, table, 0, 2);
@@ -278,11 +310,16 @@ static void add_worth(struct lb_cutoff_page *page, const struct lb_running *runn
 
 enum lb_status lb_answer_running_cycle_text(char **text, const struct lb_running_paper *paper,
                                             bool inch, struct lb_error *error) {
-  struct lb_text out = {0};
+  struct lb_text out = {0}, timing = {0};
   struct lb_cutoff_page page = lb_page_begin(&paper->paper, inch, true, &out);
   const struct lb_running_choice *choice = paper->choice;
   lb_page_head(&page);
-  lb_text_add(&out, "Timing: %s\n", lb_page_choice(&page, paper->paper.rule));
+  if (paper->paper.rule == LB_AS_TIMED && !page.own_timing)
+    lb_text_add(&timing, "Timing: that of the file, its cut-off that of the slow cycle for %s",
+                lb_page_choice(&page, LB_ATMOSPHERIC));
+  else
+    lb_text_add(&timing, "Timing: %s", lb_page_choice(&page, paper->paper.rule));
+  lb_page_paragraph(&page, "", &timing);
   if (choice->found) {
     for (int end = 0; end < LB_ENDS; end++)
       if (paper->paper.machine->works[end])

@@ -117,11 +117,11 @@ enum lb_status lb_answer_running_cutoff_json(char **json, const struct lb_runnin
 
 enum lb_status lb_answer_running_cutoff_csv(char **csv, const struct lb_running_paper *paper,
                                             struct lb_error *error) {
-  return lb_answer_cutoff_csv(csv, &paper->paper, error);
+  return lb_page_csv(csv, &paper->paper, false, error);
 }
 
-/* Where the worth of the air goes; mixing is what filling costs, and the blow-down is in what is
- * throttled at the exhaust. */
+/* Where the worth of the air goes; mixing is what filling costs, what is pushed back passes the
+ * inlet and is throttled there, and the blow-down is in what is throttled at the exhaust. */
 static void add_audit(struct lb_record *record, const struct lb_running_paper *paper) {
   const struct lb_running *running = &paper->choice->running;
   const struct lb_gas_worth *w = &running->cylinder.worth;
@@ -130,6 +130,7 @@ static void add_audit(struct lb_record *record, const struct lb_running_paper *p
   lb_record_number(record, "crank_j", running->revolution.work);
   lb_record_number(record, "friction_j", running->revolution.friction_work);
   lb_record_number(record, "filling_j", n * w->mixing);
+  lb_record_null(record, "pushed_back_j");
   lb_record_null(record, "blowdown_j");
   lb_record_number(record, "inlet_throttling_j", n * w->inlet);
   lb_record_number(record, "exhaust_throttling_j", n * w->exhaust_valve);

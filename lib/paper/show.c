@@ -165,9 +165,10 @@ struct twice {
 /* Whether a figure given twice begins here. */
 static bool find_twice(struct twice *found, const char *at) {
   static const char *const units[][2] = {
-      {"bar gauge", "psig"}, {"bar", "psi"},   {"hPa absolute", "psia"},
-      {"degC", "degF"},      {"cm3", "cu in"}, {"mm", "in"},
-      {"N m", "lb ft"},      {"N", "lbf"},     {"J", "ft lbf"}};
+      {"bar gauge", "psig"},    {"bar", "psi"},   {"hPa absolute", "psia"},
+      {"degC", "degF"},         {"cm3", "cu in"}, {"mm", "in"},
+      {"N m", "lb ft"},         {"N", "lbf"},     {"J", "ft lbf"},
+      {"bar absolute", "psia"}, {"m/s", "ft/s"}};
   const char *unit = skip_number(at);
   for (size_t i = 0; unit != at && i < sizeof units / sizeof units[0]; i++) {
     const char *gap = skip_unit(unit, units[i][0]);

@@ -123,7 +123,7 @@ static enum lb_status add_item(struct lb_text *out, struct nest *nest,
                : lb_error_set(error, LB_BAD_INPUT, "%s", unbalanced);
   new_line(out, nest);
   if (item->name) {
-    char *spelt;
+    char *spelt = NULL;
     enum lb_status status = spell_text(&spelt, item->name, error);
     if (status != LB_OK)
       return status;

@@ -93,11 +93,20 @@ size_t lb_text_columns(const char *utf8) {
   return columns(utf8, strlen(utf8));
 }
 
+/* Whether a unit has begun that goes on behind its blanks: "L/(s". */
+static bool unit_is_open(const char *words, size_t length) {
+  while (length > 0 && words[length - 1] != ' ' && words[length - 1] != ')' &&
+         words[length - 1] != '(')
+    length--;
+  return length > 1 && words[length - 1] == '(' && words[length - 2] == '/';
+}
+
 /* Bytes up to where a line may be broken: the next blank that does not part a number from what it
- * counts. */
+ * counts, or a unit. */
 static size_t unbroken(const char *words) {
   size_t length = strcspn(words, " ");
-  while (words[length] && length > 0 && words[length - 1] >= '0' && words[length - 1] <= '9')
+  while (words[length] && length > 0 &&
+         ((words[length - 1] >= '0' && words[length - 1] <= '9') || unit_is_open(words, length)))
     length += 1 + strcspn(words + length + 1, " ");
   return length;
 }

@@ -30,7 +30,8 @@ void lb_text_add(struct lb_text *text, const char *format, ...)
     __attribute__((format(printf, 2, 3)));
 
 /* Add words in lines of at most `width` columns, and a line end. A number stays with the word
- * behind it, which is its unit as a rule; what is longer than a line has one of its own.
+ * behind it, which is its unit as a rule, and a unit like L/(s bar) stays whole; what is longer
+ * than a line has one of its own.
  *
  * first, rest  what the first line begins with, and what every other does
  * words        [UTF-8] parted by single blanks */

@@ -50,13 +50,13 @@ if ! command -v bash >/dev/null; then
   exit 77
 fi
 completed lastbar ''
-offers start help check cutoff cycle table chart completion --help --version
+offers start help check cutoff cycle curves table chart completion --help --version
 completed lastbar c
-offers check cutoff cycle chart completion
+offers check cutoff cycle curves chart completion
 completed lastbar --v
 offers --version
 completed lastbar cycle --
-offers --set --expansion --rule --margin --disc --sketch --units --json --csv --help
+offers --set --expansion --rule --margin --speed --disc --sketch --units --json --csv --help
 completed lastbar start -
 offers --help
 completed lastbar start ''
@@ -111,6 +111,10 @@ completed lastbar cutoff 'two\ '
 offers 'two words.ini'
 completed lastbar help breaka
 offers 'breakaway\ friction'
+completed lastbar curves --points 1
+offers
+completed lastbar curves --p
+offers --pressure --points
 completed lastbar help cyc
 offers cycle
 completed lastbar help press
@@ -140,4 +144,4 @@ if command -v zsh >/dev/null; then
   zsh -n "$here/data/completions/_lastbar" >"$out" 2>"$err" || wrong 'zsh does not read it'
 fi
 
-finish 320
+finish 327

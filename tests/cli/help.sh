@@ -84,7 +84,7 @@ run help inlet valve
 answers '[inlet valve] off delay'
 never '[exhaust valve]'
 run help speed
-refused 2 "lastbar: 'speed' is not known; lastbar calculates the slow cycle, which has no speed; the delays of valves are made up for at the 'compensated speed' of a [switch disc]"
+refused 2 "lastbar: 'speed' is not known; a machine file has no speed: cutoff, cycle and table take --speed '120 rpm', and curves goes over all speeds; the delays of valves are made up for at the 'compensated speed' of a [switch disc]"
 run help frobnicate
 refused 2 "lastbar: 'frobnicate' is not known; 'lastbar help' lists all keys"
 run help wall heat transfer

@@ -20,7 +20,7 @@ cp "$out" "$scratch/metric"
 run cutoff "$launch"
 same "$out" "$scratch/metric"
 run check --units inch "$pump"
-answers '  through rod           0 in '
+answers '  through rod            0 in '
 
 run cutoff --set 'supply.pressure=5 bar gauge' --set 'machine.name=A=B' "$trolley"
 ends 0

@@ -306,8 +306,9 @@ START_TEST(help_on_unknown_keys) {
                 "radius (a throw can mean either)"},
       {"strok", "'strok' is not known; the nearest known key is 'stroke' in [cylinder]"},
       {"colour", "'colour' is not known; 'lastbar help' lists all keys"},
-      {"speed", "'speed' is not known; lastbar calculates the slow cycle, which has no speed; the "
-                "delays of valves are made up for at the 'compensated speed' of a [switch disc]"},
+      {"speed", "'speed' is not known; a machine file has no speed: cutoff, cycle and table take "
+                "--speed '120 rpm', and curves goes over all speeds; the delays of valves are made "
+                "up for at the 'compensated speed' of a [switch disc]"},
       {"boar", "'boar' is not known; the nearest known key is 'bore' in [cylinder]"},
       {"timing.back pressure", "'timing.back pressure' is not known; 'back pressure' belongs in "
                                "[exhaust]"},
