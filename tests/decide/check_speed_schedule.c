@@ -23,9 +23,11 @@ static const double tolerance = 0.2 * LB_PI / 180;
 
 static struct lb_speed_schedule schedule;
 
-/* A demo machine with valves of a conductance [L/(s bar)]. */
+/* A demo machine with valves of a conductance [L/(s bar)], on a supply that is constant. */
 static struct lb_machine machine_of(int demo, double conductance) {
   struct lb_machine machine = machine_text_demo(demo);
+  machine.supply_line = (struct lb_flow){0};
+  machine.receiver_volume = 0;
   for (int valve = 0; valve < LB_VALVES; valve++)
     machine.path[valve].flow = (struct lb_flow){conductance * 1e-8, 0.3, 0.5};
   return machine;
