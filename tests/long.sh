@@ -72,11 +72,11 @@ valgrind_runs() {
   {
     find tests -path '*/check_*' -type f -perm -u+x | sort -r
     for command in check cutoff 'cutoff --json' 'cutoff --csv' 'cycle --sketch' 'cycle --json' \
-      'cycle --csv' 'table --json' 'table --c-header x' 'chart -o sheets.svg --page 1' \
+      'cycle --csv' 'cycle --speed=60rpm' 'curves --points=2 --to=200rpm' 'table --json' 'table --c-header x' 'chart -o sheets.svg --page 1' \
       'chart -o sheets.dxf --page 1'; do
       find "$source/data/machines" -name '*.ini' | sort | sed "s,^,./lastbar $command ,"
     done
-  } | LASTBAR_SOURCE=$source CK_FORK=no LASTBAR_ROUGH=1 xargs -P "$jobs" -L 1 "$0" memcheck
+  } | LASTBAR_SOURCE=$source CK_FORK=no LASTBAR_ROUGH=1 OMP_NUM_THREADS=1 xargs -P "$jobs" -L 1 "$0" memcheck
 }
 
 # memcheck COMMAND...: in the directory at hand. Valgrind rounds a long double to a double, and few

@@ -22,9 +22,13 @@ double support_between(uint64_t *state, double low, double high) {
   return low + (high - low) * support_uniform(state);
 }
 
+bool support_is_rough(void) {
+  return getenv("LASTBAR_ROUGH") != NULL;
+}
+
 int support_times(int times) {
   const int share = 20;
-  return getenv("LASTBAR_ROUGH") ? (times + share - 1) / share : times;
+  return support_is_rough() ? (times + share - 1) / share : times;
 }
 
 const char *support_source(const char *path) {

@@ -43,6 +43,9 @@ double support_between(uint64_t *state, double low, double high);
  * LASTBAR_ROUGH, where every step takes fifty times as long and a few samples reach all lines. */
 int support_times(int times);
 
+/* Whether that is so: a test without samples may look at less then. */
+bool support_is_rough(void);
+
 /* One row of a file in data/published: columns by name. */
 struct support_row {
   const char *file;
