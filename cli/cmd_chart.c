@@ -11,17 +11,21 @@
 #include "paper/chart.h"
 #include "paper/drawing_cairo.h"
 #include "paper/drawing_dxf.h"
+#include "paper/sheet_curves.h"
 #include "paper/text.h"
 
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
 
-static const struct option_row rows[] = {OPTION_OUTPUT,     OPTION_SHEET,  OPTION_PAGE,
-                                         OPTION_PAPER,      OPTION_DPI,    OPTION_PRINT_CORRECTION,
-                                         OPTION_CYCLE_RULE, OPTION_MARGIN, OPTION_SET,
-                                         OPTION_EXPANSION,  OPTION_UNITS,  OPTION_HELP,
-                                         OPTION_END};
+enum {
+  SPEEDS = 60 /* of a curve */
+};
+
+static const struct option_row rows[] = {
+    OPTION_OUTPUT,           OPTION_SHEET,      OPTION_PAGE,   OPTION_PAPER,       OPTION_DPI,
+    OPTION_PRINT_CORRECTION, OPTION_CYCLE_RULE, OPTION_MARGIN, OPTION_DRAWN_SPEED, OPTION_SET,
+    OPTION_EXPANSION,        OPTION_UNITS,      OPTION_HELP,   OPTION_END};
 
 /* The formats, by the ending of the file's name. */
 enum format {
@@ -60,9 +64,18 @@ static bool options_fit(const struct options *options) {
   else if (corrected && format == DXF)
     message_usage(command, "--print-correction: a .dxf is for a machine that cuts true to size; "
                            "leave it out, or write a .pdf");
+  else if (options->speed > 0 && options->sheet_given && !options->sheet[LB_CHART_INDICATOR])
+    message_usage(command, "--speed: only the indicator diagram is drawn at a speed; leave it out, "
+                           "or add it to --sheet");
   else
     return true;
   return false;
+}
+
+/* Whether a sheet is asked for, or the machine has it where none is. */
+static bool is_wanted(enum lb_chart chart, const struct lb_machine *machine,
+                      const struct options *options) {
+  return options->sheet_given ? options->sheet[chart] : lb_chart_applies(chart, machine);
 }
 
 /* Draw the sheets asked for, or all that the machine has. */
@@ -71,9 +84,7 @@ static enum lb_status draw(struct lb_drawing *drawing, const struct lb_sheet *sh
   enum lb_status status = LB_OK;
   for (int i = 0; i < LB_CHARTS && status == LB_OK; i++) {
     enum lb_chart chart = (enum lb_chart)i;
-    bool wanted =
-        options->sheet_given ? options->sheet[i] : lb_chart_applies(chart, sheet->paper->machine);
-    if (wanted)
+    if (is_wanted(chart, sheet->paper->machine, options))
       status = lb_chart_draw(drawing, sheet, chart, error);
   }
   return status;
@@ -115,10 +126,43 @@ static enum lb_status save(const struct lb_drawing *drawing, const struct option
   return status;
 }
 
-static int write_sheets(const struct lb_sheet *sheet, const struct options *options) {
+/* What sheets show of the machine at speed. */
+struct at_speed {
+  struct lb_curves curves;
+  struct lb_running running;
+  struct lb_gas *gas;
+};
+
+/* Calculate what the sheets asked for show, and put it on them. */
+static enum lb_status run_machine(struct at_speed *at_speed, struct lb_sheet *sheet,
+                                  const struct options *options, struct lb_error *error) {
+  const struct lb_machine *machine = sheet->paper->machine;
+  struct lb_curves_question question = {
+      .rule = sheet->paper->rule, .margin = options->margin, .speeds = SPEEDS};
+  enum lb_status status = LB_OK;
+  if (is_wanted(LB_CHART_CURVES, machine, options)) {
+    lb_sheet_curves_pressures(&question, machine, options->inch);
+    status = lb_curves_find(&at_speed->curves, machine, &question, error);
+    sheet->curves = &at_speed->curves;
+  }
+  if (status != LB_OK || !(options->speed > 0))
+    return status;
+  at_speed->gas = lb_gas_new();
+  if (!at_speed->gas)
+    return lb_error_set(error, LB_NO_MEMORY, "no memory for the cycle at speed");
+  sheet->gas = at_speed->gas;
+  sheet->running = &at_speed->running;
+  return lb_running_turn(&at_speed->running, at_speed->gas, machine, lb_sheet_cutoff(sheet),
+                         options->speed, false, error);
+}
+
+static int write_sheets(struct lb_sheet *sheet, const struct options *options) {
   struct lb_drawing drawing = {0};
+  struct at_speed at_speed = {.gas = NULL};
   struct lb_error error = {0};
-  enum lb_status status = draw(&drawing, sheet, options, &error);
+  enum lb_status status = run_machine(&at_speed, sheet, options, &error);
+  if (status == LB_OK)
+    status = draw(&drawing, sheet, options, &error);
   int exit_status = ANSWERED;
   if (status != LB_OK)
     error.file = options->operand[0];
@@ -127,6 +171,8 @@ static int write_sheets(const struct lb_sheet *sheet, const struct options *opti
   if (status == LB_OK && exit_status == ANSWERED)
     status = save(&drawing, options, sheet->paper->machine->name, &error);
   lb_drawing_free(&drawing);
+  lb_curves_free(&at_speed.curves);
+  lb_gas_free(at_speed.gas);
   return status == LB_OK ? exit_status : message_error(&error, options);
 }
 
@@ -152,7 +198,7 @@ static int draw_answer(const struct input *input, const struct options *options)
   } else if (!choice->found) {
     exit_status = refuse(choice, options, &error);
   } else {
-    const struct lb_sheet sheet = {
+    struct lb_sheet sheet = {
         .paper = &q.paper,
         .cycle = q.cycle,
         .inch = options->inch,
@@ -182,9 +228,10 @@ const struct command command_chart = {
     .description =
         "Draws the machine in FILE for the bench, with the timing in the file or that of\n"
         "a rule: the timing sheet with the angles to set, the indicator diagram, the\n"
-        "torque over a turn and, in true size, the switch disc and the cams that the\n"
-        "file describes. The ending of OUT says the format: .pdf holds all pages; .svg,\n"
-        ".png and .dxf (for cutting, in mm) hold one. FILE - is standard input.\n",
+        "torque over a turn, where the valves have a conductance the curves over the\n"
+        "speed, and, in true size, the switch disc and the cams that the file describes.\n"
+        "The ending of OUT says the format: .pdf holds all pages; .svg, .png and .dxf\n"
+        "(for cutting, in mm) hold one. FILE - is standard input.\n",
     .example = "lastbar chart data/machines/trolley.ini -o trolley.pdf",
     .options = rows,
     .run = run,

@@ -121,8 +121,8 @@ extern const char *const option_laws[],
 #define OPTION_SHEET                                                                               \
   {                                                                                                \
     "sheet", 0, "SHEET,...",                                                                       \
-        "timing, indicator, torque, disc, cam, or several of them; all the machine has if not "    \
-        "said",                                                                                    \
+        "timing, indicator, torque, curves, disc, cam, or several of them; all the machine has "   \
+        "if not said",                                                                             \
         option_sheets, keep_sheet                                                                  \
   }
 #define OPTION_PAGE                                                                                \
@@ -149,6 +149,11 @@ extern const char *const option_laws[],
     "speed", 0, "'120 rpm'",                                                                       \
         "the crank's, for what really flows, for times and for when to switch late valves", NULL,  \
         keep_speed                                                                                 \
+  }
+#define OPTION_DRAWN_SPEED                                                                         \
+  {                                                                                                \
+    "speed", 0, "'120 rpm'", "draw the indicator diagram at this speed, too, over the slow one",   \
+        NULL, keep_speed                                                                           \
   }
 #define OPTION_FROM                                                                                \
   {                                                                                                \

@@ -19,31 +19,17 @@
 enum {
   STEPS_SHOWN = 12 /* of a curve in the note */
 };
-static const double crawl = 60 * LB_RPM;     /* [rad/s] below it a tenth of a rpm is shown */
-static const double litre = 1e-3;            /* [m3] */
-static const double tenth_lost = 0.9;        /* [1] share of the slow work left then */
-static const double horse_power = 745.69987; /* [W] 550 ft lbf/s */
+static const double crawl = 60 * LB_RPM; /* [rad/s] below it a tenth of a rpm is shown */
+static const double litre = 1e-3;        /* [m3] */
+static const double tenth_lost = 0.9;    /* [1] share of the slow work left then */
 
 static const char *const end_key[LB_ENDS] = {"cap", "rod"};
-
-/* The coldest air of both ends in a revolution [K]. */
-static double coldest_of(const struct lb_machine *machine, const struct lb_running *point) {
-  double coldest = (double)INFINITY;
-  for (int end = 0; end < LB_ENDS; end++)
-    if (machine->works[end])
-      coldest = fmin(coldest, point->cylinder.end[end].coldest_temperature);
-  return coldest;
-}
 
 /* ---------- the note ---------- */
 
 /* A speed in rpm, or that there is none. */
 static struct lb_shown speed_of(double speed) {
   return speed > 0 ? lb_show_number(speed / LB_RPM, 0) : (struct lb_shown){"-"};
-}
-
-static double shown_power(const struct lb_style *style, double power) {
-  return style->inch ? power / horse_power : power;
 }
 
 /* A cell with a value of a measure. */
@@ -70,7 +56,7 @@ static void add_speeds(struct lb_cutoff_page *page, const struct lb_curves_paper
   lb_table_cell(table, "slow %s", lb_show_unit(style, LB_SHOW_TORQUE));
   lb_table_cell(table, "no load");
   lb_table_cell(table, "best power");
-  lb_table_cell(table, "%s", style->inch ? "hp" : "W");
+  lb_table_cell(table, "%s", lb_show_unit(style, LB_SHOW_POWER));
   lb_table_cell(table, "tenth lost");
   if (load)
     lb_table_cell(table, "at the load");
@@ -82,7 +68,9 @@ static void add_speeds(struct lb_cutoff_page *page, const struct lb_curves_paper
     lb_table_cell(table, "%s", speed_of(c->best_power_speed).text);
     lb_table_cell(table, "%s",
                   c->best_power > 0
-                      ? lb_show_number(shown_power(style, c->best_power), style->inch ? 3 : 1).text
+                      ? lb_show_number(lb_show_value(style, LB_SHOW_POWER, c->best_power),
+                                       style->inch ? 3 : 1)
+                            .text
                       : "-");
     lb_table_cell(table, "%s", tenth_lost_of(c).text);
     if (load)
@@ -125,15 +113,16 @@ static void add_point(struct lb_cutoff_page *page, struct lb_table *table,
   const struct lb_revolution *r = &p->revolution;
   lb_table_cell(table, "%.*f", rpm_decimals, p->speed / LB_RPM);
   add_cell(table, style, LB_SHOW_TORQUE, r->mean_torque, 2);
-  lb_table_cell(table, "%s",
-                lb_show_number(shown_power(style, p->power), style->inch ? 3 : 1).text);
+  lb_table_cell(
+      table, "%s",
+      lb_show_number(lb_show_value(style, LB_SHOW_POWER, p->power), style->inch ? 3 : 1).text);
   add_cell(table, style, LB_SHOW_AIR, r->air, style->inch ? 4 : 3);
   add_cell(table, style, LB_SHOW_YIELD, r->air > 0 ? r->work_per_kg : (double)NAN,
            style->inch ? 0 : 1);
   for (int end = 0; end < LB_ENDS; end++)
     if (page->machine->works[end])
       add_cell(table, style, LB_SHOW_GAUGE, r->end[end].turn.release_pressure, style->inch ? 1 : 2);
-  add_cell(table, style, LB_SHOW_TEMPERATURE, coldest_of(page->machine, p), 0);
+  add_cell(table, style, LB_SHOW_TEMPERATURE, lb_running_coldest(p, page->machine), 0);
 }
 
 /* One curve in a few steps. */
@@ -148,7 +137,7 @@ static void add_curve(struct lb_cutoff_page *page, const struct lb_curves *curve
   struct lb_table *table = lb_table_new(page->both_ends ? ">>>>>>>>" : ">>>>>>>");
   lb_table_cell(table, "rpm");
   lb_table_cell(table, "%s", lb_show_unit(style, LB_SHOW_TORQUE));
-  lb_table_cell(table, "%s", style->inch ? "hp" : "W");
+  lb_table_cell(table, "%s", lb_show_unit(style, LB_SHOW_POWER));
   lb_table_cell(table, "%s", lb_show_unit(style, LB_SHOW_AIR));
   lb_table_cell(table, "%s", lb_show_unit(style, LB_SHOW_YIELD));
   for (int end = 0; end < LB_ENDS; end++)
@@ -234,7 +223,7 @@ static void record_point(struct lb_record *record, const struct lb_machine *mach
   for (int end = 0; end < LB_ENDS; end++)
     lb_record_number_if(record, machine->works[end], release_key[end],
                         r->end[end].turn.release_pressure);
-  lb_record_number(record, "coldest_temperature_k", coldest_of(machine, p));
+  lb_record_number(record, "coldest_temperature_k", lb_running_coldest(p, machine));
 }
 
 static void record_curve(struct lb_record *record, const struct lb_machine *machine,

@@ -265,11 +265,11 @@ static void add_extremes(struct lb_cutoff_page *page, const struct lb_running_ch
 
 /* The power, beside the revolution's figures. */
 static void add_power(struct lb_cutoff_page *page, const struct lb_running *running) {
-  const double horse_power = 745.69987; /* [W] of 550 ft lbf/s */
   double per_minute = running->revolution.air * running->speed / (2 * LB_PI) * 60;
   bool inch = page->style.inch;
   lb_text_add(page->out, "  Power %.*f %s, air %s a minute\n", inch ? 3 : 1,
-              inch ? running->power / horse_power : running->power, inch ? "hp" : "W",
+              lb_show_value(&page->style, LB_SHOW_POWER, running->power),
+              lb_show_unit(&page->style, LB_SHOW_POWER),
               lb_show(&page->style, LB_SHOW_AIR, per_minute).text);
 }
 

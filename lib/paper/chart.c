@@ -5,6 +5,7 @@
 #include "paper/chart.h"
 
 #include "paper/sheet_cam.h"
+#include "paper/sheet_curves.h"
 #include "paper/sheet_disc.h"
 #include "paper/sheet_indicator.h"
 #include "paper/sheet_timing.h"
@@ -23,8 +24,18 @@ static bool has_cam(const struct lb_machine *machine) {
   return machine->cam.given;
 }
 
+/* Whether the cycle at speed can be calculated. */
+static bool has_speed(const struct lb_machine *machine) {
+  bool known = true;
+  for (int valve = 0; valve < LB_VALVES; valve++)
+    known = known && machine->path[valve].flow.conductance > 0;
+  for (int end = 0; end < LB_ENDS; end++)
+    known = known && (!machine->works[end] || machine->dead_volume[end] > 0);
+  return known;
+}
+
 static const struct {
-  const char *name, *section; /* section: of the machine file that describes it, or NULL */
+  const char *name, *lacks; /* lacks: what a machine file without it does not have; or NULL */
   bool (*applies)(const struct lb_machine *machine);
   enum lb_status (*draw)(struct lb_drawing *drawing, const struct lb_sheet *sheet,
                          struct lb_error *error);
@@ -32,8 +43,13 @@ static const struct {
     [LB_CHART_TIMING] = {"timing", NULL, always, lb_sheet_timing},
     [LB_CHART_INDICATOR] = {"indicator", NULL, always, lb_sheet_indicator},
     [LB_CHART_TORQUE] = {"torque", NULL, always, lb_sheet_torque},
-    [LB_CHART_DISC] = {"disc", "switch disc", has_disc, lb_sheet_disc},
-    [LB_CHART_CAM] = {"cam", "cam", has_cam, lb_sheet_cam},
+    [LB_CHART_CURVES] = {"curves", "conductance of the valves, or no dead volume", has_speed,
+                         lb_sheet_curves},
+    [LB_CHART_DISC] = {"disc",
+                       "section [switch disc]; lastbar help 'switch disc' says what it needs",
+                       has_disc, lb_sheet_disc},
+    [LB_CHART_CAM] = {"cam", "section [cam]; lastbar help 'cam' says what it needs", has_cam,
+                      lb_sheet_cam},
 };
 
 const char *lb_chart_name(enum lb_chart chart) {
@@ -47,10 +63,8 @@ bool lb_chart_applies(enum lb_chart chart, const struct lb_machine *machine) {
 enum lb_status lb_chart_draw(struct lb_drawing *drawing, const struct lb_sheet *sheet,
                              enum lb_chart chart, struct lb_error *error) {
   if (!lb_chart_applies(chart, sheet->paper->machine))
-    return lb_error_set(error, LB_NO_ANSWER,
-                        "no %s to draw: the machine file has no section [%s]; lastbar help '%s' "
-                        "says what it needs",
-                        charts[chart].name, charts[chart].section, charts[chart].section);
+    return lb_error_set(error, LB_NO_ANSWER, "no %s to draw: the machine file has no %s",
+                        charts[chart].name, charts[chart].lacks);
   enum lb_status status = charts[chart].draw(drawing, sheet, error);
   return status == LB_OK ? lb_drawing_status(drawing, error) : status;
 }

@@ -15,6 +15,7 @@ enum lb_chart {
   LB_CHART_TIMING,
   LB_CHART_INDICATOR,
   LB_CHART_TORQUE,
+  LB_CHART_CURVES,
   LB_CHART_DISC,
   LB_CHART_CAM,
   LB_CHARTS
@@ -23,10 +24,12 @@ enum lb_chart {
 /* The word for a sheet on a command line: "timing", "indicator" ... */
 const char *lb_chart_name(enum lb_chart chart);
 
-/* Whether a machine has this sheet: a disc and cams only where the file describes them. */
+/* Whether a machine has this sheet: a disc and cams only where the file describes them, curves only
+ * where something is known of the cycle at speed. */
 bool lb_chart_applies(enum lb_chart chart, const struct lb_machine *machine);
 
 /* Add the pages of a sheet to a drawing.
+ * sheet  with its curves for LB_CHART_CURVES
  * Fails (LB_NO_ANSWER) when the machine does not have it, or when it cannot be made: events closer
  * than a switch can act, a cam whose roller would undercut it; the text says what would do. Fails
  * with LB_NUMERIC and LB_NO_MEMORY. A drawing that failed is to be released unused. */

@@ -10,6 +10,7 @@
 #ifndef LASTBAR_PAPER_SHEET_H
 #define LASTBAR_PAPER_SHEET_H
 
+#include "decide/curves.h"
 #include "paper/answer_cutoff.h"
 #include "paper/drawing.h"
 #include "paper/show.h"
@@ -40,7 +41,12 @@ struct lb_sheet {
   const char *changes; /* what the command line changed of it, "" for nothing [UTF-8] */
   enum lb_paper_size size;
   double measured[2]; /* [mm] what the bars in x and y measured on paper; LB_SHEET_BAR: true */
-  bool cutting;       /* for a machine that cuts: templates without paper around them */
+  const struct lb_curves *curves; /* for the curves page: of the machine, by the rule; else NULL */
+  const struct lb_running *running; /* a revolution at speed with the timing drawn, shown over the
+                                       slow one of the indicator diagram; NULL: the slow one alone
+                                     */
+  const struct lb_gas *gas; /* the workspace that `running` was found in last; NULL without */
+  bool cutting;             /* for a machine that cuts: templates without paper around them */
 };
 
 /* The pens of all sheets. */

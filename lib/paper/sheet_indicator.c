@@ -56,6 +56,8 @@ struct card {
   double complete;           /* [m3] where the expansion, continued or not, is at back pressure */
   double lost;               /* [J] > 0: work not gained above back pressure, or spent below */
   double mean;               /* [Pa] mean effective pressure of this end */
+  const struct lb_gas_point *point; /* point[points] of the revolution at speed; or NULL */
+  size_t points;
   struct lb_plot plot;
   struct lb_plot_path path; /* the loop */
   size_t first[PHASES + 1]; /* point[first[i]] ... point[first[i + 1]] is phase i */
@@ -70,6 +72,8 @@ static struct card card_of(const struct lb_sheet *sheet, enum lb_end end) {
                    .style = lb_sheet_style(sheet),
                    .end = end,
                    .dead = m->dead_volume[end]};
+  if (sheet->running)
+    c.point = lb_gas_points(sheet->gas, end, &c.points);
   const struct lb_conditions *k = &c.chamber->conditions;
   double swept = lb_machine_area(m, end) * m->linkage.stroke, greatest;
   double release = c.chamber->volumes.release, n = k->expansion_exponent;
@@ -92,6 +96,8 @@ static double greatest_pressure(const struct card *c) {
   const struct lb_conditions *k = &c->chamber->conditions;
   double most = fmax(k->supply_pressure, k->back_pressure);
   double peak = fmax(c->chamber->peak_pressure, c->release_pressure);
+  for (size_t i = 0; i < c->points; i++)
+    peak = fmax(peak, c->point[i].pressure);
   most = fmax(most, fmin(peak, pressures_most * most));
   return fmax(fmax(most, c->machine->ambient_pressure), k->back_pressure + c->mean);
 }
@@ -249,6 +255,45 @@ static void draw_mean(struct card *c) {
   lb_plot_path_add_data(&path, &c->plot, c->full, base);
   lb_plot_curve(&c->plot, &mean_pen, &path, false);
   lb_plot_path_free(&path);
+}
+
+/* The revolution at speed, point by point; the last is the first again. */
+static void draw_at_speed(struct card *c) {
+  struct lb_plot_path path = {0};
+  for (size_t i = 0; i + 1 < c->points; i++)
+    lb_plot_path_add_data(&path, &c->plot, c->point[i].volume, c->point[i].pressure);
+  lb_plot_curve(&c->plot, &lb_pen_heavy, &path, true);
+  lb_plot_path_free(&path);
+}
+
+/* The speed of that revolution, "120 rpm". */
+static struct lb_shown speed_of(const struct lb_sheet *sheet) {
+  struct lb_shown shown;
+  lb_format(shown.text, sizeof shown.text, "%.4g rpm", sheet->running->speed / LB_RPM);
+  return shown;
+}
+
+/* Name the two revolutions on their expansions: the one at speed nearer to cut-off, the slow one
+ * nearer to release. */
+static void label_revolutions(struct card *c) {
+  const double into = 0.35, onward = 0.7; /* [1] of the angle; of the volume */
+  const struct lb_conditions *k = &c->chamber->conditions;
+  double release = c->chamber->volumes.release;
+  double cutoff = c->turn->cutoff;
+  double own_angle = cutoff + into * (c->machine->timing[c->end].release - cutoff);
+  double angle = fmod(lb_timing_crank_angle(c->machine, c->end, own_angle) + 2 * LB_PI, 2 * LB_PI);
+  size_t at = 0;
+  while (at + 1 < c->points && c->point[at].angle < angle)
+    at++;
+  if (c->points == 0)
+    return;
+  lb_plot_label(&c->plot,
+                lb_plot_spot(lb_plot_at(&c->plot, c->point[at].volume, c->point[at].pressure)),
+                "%s", speed_of(c->sheet).text);
+  double volume = c->cutoff + onward * (release - c->cutoff);
+  double pressure =
+      lb_air_polytropic_pressure(k->supply_pressure, c->cutoff, volume, k->expansion_exponent);
+  lb_plot_label(&c->plot, lb_plot_spot(lb_plot_at(&c->plot, volume, pressure)), "slow");
 }
 
 /* How far a place along a phase is, and which way it goes on there. */
@@ -431,6 +476,13 @@ static struct lb_box write_figures(const struct card *c, struct lb_drawing *draw
               excess > 0 ? "complete expansion would add %s." : "expanding so far costs %s.",
               lb_show(style, LB_SHOW_WORK, c->lost).text);
   box = lb_sheet_write(drawing, box, LB_LETTERS_SMALL, text);
+  if (c->points > 0) {
+    lb_format(text, sizeof text, "At %s, with the same timing: indicated work %s, slow %s.",
+              speed_of(c->sheet).text,
+              lb_show(style, LB_SHOW_WORK, c->point[c->points - 1].work).text,
+              lb_show(style, LB_SHOW_WORK, c->turn->turn.work).text);
+    box = lb_sheet_write(drawing, box, LB_LETTERS_SMALL, text);
+  }
   box.top -= LB_LETTERS_SMALL / 2;
   return box;
 }
@@ -446,8 +498,10 @@ static void draw_end(struct lb_drawing *drawing, const struct lb_sheet *sheet, e
   draw_dead_volume(&c);
   draw_levels(&c);
   draw_mean(&c);
-  lb_plot_curve(&c.plot, &lb_pen_heavy, &c.path, true);
+  lb_plot_curve(&c.plot, c.points > 0 ? &lb_pen_dashed : &lb_pen_heavy, &c.path, true);
+  draw_at_speed(&c);
   if (!c.path.failed) {
+    label_revolutions(&c);
     draw_events(&c);
     label_comparison(&c);
     for (int i = 0; i < PHASES; i++)
@@ -479,9 +533,15 @@ static struct lb_box draw_keys(struct lb_drawing *drawing, const struct lb_sheet
   bool lost = releases(sheet, true), costly = releases(sheet, false);
   struct lb_box keys = box;
   keys.top = box.bottom + lb_sheet_height(box.right - box.left, LB_LETTERS_SMALL, notes) +
-             (2 + 2 * lost + costly) * lb_plot_key_height;
+             (2 + 2 * lost + costly + (sheet->running != NULL)) * lb_plot_key_height;
   box.bottom = keys.top;
-  keys = lb_plot_key(drawing, keys, &lb_pen_heavy, line, 0,
+  if (sheet->running) {
+    char words[160];
+    lb_format(words, sizeof words, "the air in one chamber at %s, with what really flows",
+              speed_of(sheet).text);
+    keys = lb_plot_key(drawing, keys, &lb_pen_heavy, line, 0, words);
+  }
+  keys = lb_plot_key(drawing, keys, sheet->running ? &lb_pen_dashed : &lb_pen_heavy, line, 0,
                      "the air in one chamber through a slow revolution, the way the arrows show");
   keys = lb_plot_key(drawing, keys, &mean_pen, line, 0,
                      "mean effective pressure: a rectangle on back pressure, as large as the "

@@ -4,7 +4,8 @@
  *
  * One page, a diagram for each worked end: filling, admission, expansion along p V^n, blow-down,
  * exhaust and compression of the slow cycle, the mean effective pressure as a rectangle as large as
- * the diagram, and hatched what expansion down to back pressure would have added.
+ * the diagram, and hatched what expansion down to back pressure would have added. Where a
+ * revolution at speed is given it is drawn over the slow one, which is broken then.
  */
 #ifndef LASTBAR_PAPER_SHEET_INDICATOR_H
 #define LASTBAR_PAPER_SHEET_INDICATOR_H

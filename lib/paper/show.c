@@ -36,6 +36,7 @@ static const struct form forms[LB_MEASURES] = {
     [LB_SHOW_TEMPERATURE] = {LB_TEMPERATURE, {"degC", "degF"}, {"degC", "degF"}, {0, 0}, 0},
     [LB_SHOW_TORQUE] = {LB_TORQUE, {"N m", "lb ft"}, {"N m", "lb ft"}, {AS_NEEDED, AS_NEEDED}, 3},
     [LB_SHOW_WORK] = {LB_TORQUE, {"N m", "lb ft"}, {"J", "ft lbf"}, {AS_NEEDED, AS_NEEDED}, 3},
+    [LB_SHOW_POWER] = {LB_NUMBER, {"", ""}, {"W", "hp"}, {AS_NEEDED, AS_NEEDED}, 3},
     [LB_SHOW_AIR] = {LB_VOLUME, {"L", "cu ft"}, {"L ANR", "cu ft ANR"}, {AS_NEEDED, AS_NEEDED}, 3},
     [LB_SHOW_YIELD] =
         {LB_NUMBER, {"", ""}, {"J/L ANR", "ft lbf/cu ft ANR"}, {AS_NEEDED, AS_NEEDED}, 4},
@@ -43,12 +44,15 @@ static const struct form forms[LB_MEASURES] = {
 };
 
 double lb_show_value(const struct lb_style *style, enum lb_measure measure, double si) {
+  const double foot_pounds = 550; /* [1/s] that make a horse-power */
   const struct form *form = &forms[measure];
   double value;
   if (!isfinite(si))
     return (double)NAN;
   if (measure == LB_SHOW_YIELD)
     return lb_show_value(style, LB_SHOW_WORK, si) / lb_show_value(style, LB_SHOW_AIR, 1);
+  if (measure == LB_SHOW_POWER)
+    return style->inch ? lb_show_value(style, LB_SHOW_WORK, si) / foot_pounds : si;
   if (measure == LB_SHOW_AIR)
     si = lb_air_volume_anr(si);
   return lb_units_write(&value, si, form->quantity, form->unit[style->inch], style->ambient,

@@ -32,6 +32,7 @@ enum lb_measure {
   LB_SHOW_TEMPERATURE, /* of [K]: degC, degF */
   LB_SHOW_TORQUE,      /* of [N m]: N m, lb ft */
   LB_SHOW_WORK,        /* of [J]: J, ft lbf */
+  LB_SHOW_POWER,       /* of [W]: W, hp */
   LB_SHOW_AIR,         /* of [kg]: L ANR, cu ft ANR (the volume at 100 kPa, 20 degC) */
   LB_SHOW_YIELD,       /* of [J/kg]: J/L ANR, ft lbf/cu ft ANR */
   LB_SHOW_SHARE,       /* of [1]: % */

@@ -51,6 +51,14 @@ enum lb_status lb_running_turn(struct lb_running *running, struct lb_gas *gas,
   return LB_OK;
 }
 
+double lb_running_coldest(const struct lb_running *running, const struct lb_machine *machine) {
+  double coldest = (double)INFINITY;
+  for (int end = 0; end < LB_ENDS; end++)
+    if (machine->works[end])
+      coldest = fmin(coldest, running->cylinder.end[end].coldest_temperature);
+  return coldest;
+}
+
 double lb_running_torque(const struct lb_gas *gas, const struct lb_machine *machine, double angle) {
   double torque = 0;
   for (int k = 0; k < machine->cylinders; k++) {

@@ -32,6 +32,9 @@ enum lb_status lb_running_turn(struct lb_running *running, struct lb_gas *gas,
                                const struct lb_machine *machine, const double *cutoff, double speed,
                                bool with_worth, struct lb_error *error);
 
+/* The coldest air in a cylinder in a revolution [K], of all worked ends. */
+double lb_running_coldest(const struct lb_running *running, const struct lb_machine *machine);
+
 /* Torque on the shaft [N m] at a crank angle [rad] of the revolution that the workspace found last:
  * the gas on all pistons less friction. Behind a receiver all cylinders are taken as the first.
  *

@@ -53,9 +53,9 @@ for bars in 97 97,2,97,5 79.9,100 100,121 a,b ',' '97.2 in,97' '97.2,'; do
   refused 2 "lastbar: chart: --print-correction: '$bars' is not what two bars of 100 mm can measure; write both lengths in mm, across and up the page, such as 97.2,97.5; try: lastbar chart --help"
 done
 run chart -o "$scratch/a.pdf" --sheet timing,wheel "$trolley"
-refused 2 "lastbar: chart: --sheet: 'wheel' is not one of timing, indicator, torque, disc, cam; try: lastbar chart --help"
+refused 2 "lastbar: chart: --sheet: 'wheel' is not one of timing, indicator, torque, curves, disc, cam; try: lastbar chart --help"
 run chart -o "$scratch/a.pdf" --sheet '' "$trolley"
-refused 2 "lastbar: chart: --sheet: '' is not one of timing, indicator, torque, disc, cam; try: lastbar chart --help"
+refused 2 "lastbar: chart: --sheet: '' is not one of timing, indicator, torque, curves, disc, cam; try: lastbar chart --help"
 run chart -o "$scratch/a.pdf" --paper A5 "$trolley"
 refused 2 "lastbar: chart: --paper: 'A5' is not one of A4, A3, letter; try: lastbar chart --help"
 for page in 0 -1 1.5 first; do
@@ -68,6 +68,16 @@ for ending in svg png dxf; do
   run chart -o "$scratch/a.$ending" --sheet timing --page 2 "$trolley"
   refused 2 "lastbar: chart: --page: there is no page 2 of 1; try: lastbar chart --help"
 done
+
+run chart -o "$scratch/a.pdf" --sheet torque,curves --speed '120 rpm' "$trolley"
+refused 2 "lastbar: chart: --speed: only the indicator diagram is drawn at a speed; leave it out, or add it to --sheet; try: lastbar chart --help"
+
+# At speed nothing is known without conductances: asked for, that is said; else the page is left out.
+grep -v '^conductance' "$trolley" >"$scratch/slow.ini"
+run chart -o "$scratch/a.pdf" --sheet curves "$scratch/slow.ini"
+refused 2 "lastbar: $scratch/slow.ini: [inlet valve] has no conductance, so that nothing is known of the cycle at speed; write e.g. 'conductance = 1.4 L/(s bar)'"
+run chart -o "$scratch/a.pdf" --sheet indicator --speed '120 rpm' "$scratch/slow.ini"
+refused 2 "lastbar: $scratch/slow.ini: [inlet valve] has no conductance, so that nothing is known of the cycle at speed; write e.g. 'conductance = 1.4 L/(s bar)'"
 
 # What the machine has no answer for: exit status 1, one line.
 run chart -o "$scratch/a.pdf" --sheet cam "$trolley"
@@ -107,10 +117,12 @@ run chart -o "$scratch/link.pdf" --sheet timing "$trolley"
 ends 0
 holds 'not through the link' [ "$(head -c 4 "$scratch/old.pdf")" = %PDF ]
 
-# Every demo machine, all sheets, all papers; the page is as large as the paper [1/72 in].
+# Every demo machine, all papers, on one of them all sheets; the page is as large as the paper [1/72 in].
 for machine in trolley pump launch tractor organ; do
   for size in A4 A3 letter; do
-    written pdf --paper $size "$here/data/machines/$machine.ini"
+    set -- --sheet timing,indicator,torque
+    [ $size = A4 ] && shift 2
+    written pdf --paper $size "$@" "$here/data/machines/$machine.ini"
     case $size in
     A4) holds "page of $(paper)" [ "$(paper)" = '595.276 x 841.89 pts' ] ;;
     A3) holds "page of $(paper)" [ "$(paper)" = '841.89 x 1190.55 pts' ] ;;
@@ -123,6 +135,14 @@ for machine in trolley pump launch tractor organ; do
       [ "$(grep -c "CRC-32 $checksum" "$scratch/words")" -ge 3 ]
   done
 done
+
+# All sheets are those the machine has: curves where something is known of the cycle at speed.
+written pdf "$scratch/slow.ini"
+words >"$scratch/words"
+holds 'a page of curves' [ "$(grep -c ': Curves (' "$scratch/words")" -eq 0 ]
+written pdf "$trolley"
+words >"$scratch/words"
+holds 'no page of curves' [ "$(grep -c ': Curves (' "$scratch/words")" -eq 1 ]
 
 # The same once more gives the same bytes; a change does not.
 written pdf --sheet timing "$trolley"
@@ -154,6 +174,37 @@ END
     holds 'more than a page' [ "$(pages)" -eq 1 ]
   done
 done
+
+# The curves page says what curves says of the same supply pressures, row by row; and the indicator
+# diagram at speed says the works of cycle.
+run curves --json --pressure '1.5 bar gauge' --pressure '2 bar gauge' --pressure '3.6 bar gauge' \
+  --pressure '5 bar gauge' "$trolley"
+ends 0
+$python - "$out" <<'END' >"$scratch/wanted"
+import json, sys
+for gauge, curve in zip(["1.50", "2.00", "3.60", "5.00"], json.load(open(sys.argv[1]))["curves"]):
+    rpm = [round(curve[name + "_speed_rpm"]) for name in ["tenth_lost", "best_power", "no_load"]]
+    print(r"%s  *[0-9.]*  *%d  *%d  *[0-9.]*  *%d$" % tuple([gauge] + rpm))
+END
+holds 'not four curves' [ "$(wc -l <"$scratch/wanted")" -eq 4 ]
+written pdf --sheet curves "$trolley"
+holds 'more than a page' [ "$(pages)" -eq 1 ]
+words >"$scratch/words"
+while read -r row; do
+  holds "no row '$row' on the page" grep -q -e "$row" "$scratch/words"
+done <"$scratch/wanted"
+run cycle --json --speed '120 rpm' "$trolley"
+ends 0
+$python - "$out" <<'END' >"$scratch/wanted"
+import json, sys
+for end in json.load(open(sys.argv[1]))["result"]["ends"].values():
+    print("At 120 rpm, with the same timing: indicated work %.1f J, slow" % end["indicated_work_j"])
+END
+written pdf --sheet indicator --speed '120 rpm' "$trolley"
+words >"$scratch/words"
+while read -r line; do
+  holds "no '$line' on the sheet" grep -q -F -e "$line" "$scratch/words"
+done <"$scratch/wanted"
 
 # bars WIDTH HEIGHT [PAGE]: on the page, a line as long across, and one up, to 0.01 mm.
 bars() {
@@ -210,4 +261,4 @@ holds 'no XML' $python -c 'import sys, xml.dom.minidom as x; x.parse(sys.argv[1]
 written dxf --sheet timing --set 'machine.name=Ünder %%d ℃ 車' "$trolley"
 holds 'no DXF' $python -c 'import sys, ezdxf; ezdxf.readfile(sys.argv[1])' "$sheet"
 
-finish 375
+finish 412

@@ -20,6 +20,7 @@
 static const double degree = LB_PI / 180, turn = 2 * LB_PI;
 /* [mm] widths and dashes of the pens, and distance of the hatching. */
 static const double heavy = 0.5, normal = 0.25, mean_dash = 4, complete = 0.35, complete_dash = 1;
+static const double slow_dash = 1.5; /* of the slow loop below one at speed */
 static const double spacing = 1.5;
 static const double flat = 0.05;  /* [mm] that a curve may be off */
 static const double exact = 1e-6; /* [mm] that a corner may be off */
@@ -35,6 +36,7 @@ struct seen {
   double release_pressure;  /* [Pa absolute] */
   double right, top;        /* [m3], [Pa absolute] that the frame shows */
   double volume_unit, pressure_unit; /* [m3 per mm], [Pa per mm] */
+  double width, dash;                /* [mm] the pen of the slow loop */
 };
 
 /* The units printed. */
@@ -57,6 +59,8 @@ static struct seen look(const struct lb_drawing *drawing, const struct sheet_mak
                    .machine = &maker->machine,
                    .turn = &maker->detail.revolution.end[end],
                    .end = end,
+                   .width = maker->sheet.running ? normal : heavy,
+                   .dash = maker->sheet.running ? slow_dash : 0,
                    .cutoff = maker->detail.cutoff[end]};
   const struct lb_box *f = &s.probe.frame;
   s.volume_unit = s.probe.scale[LB_PLOT_BOTTOM].unit * cubic(inch);
@@ -107,7 +111,7 @@ static void check_states(const struct seen *s) {
     struct lb_point p = at(s, reference_volume(s->machine, s->end, angle), pressure(s, angle));
     if (p.y > s->probe.frame.top)
       continue;
-    ck_close(plot_probe_distance(&s->probe, p, heavy, 0), 0, flat);
+    ck_close(plot_probe_distance(&s->probe, p, s->width, s->dash), 0, flat);
     shown++;
   }
   ck_assert_int_gt(shown, 180);
@@ -135,7 +139,8 @@ static bool belongs(const struct seen *s, double volume, double absolute) {
 static void check_points(const struct seen *s) {
   const struct lb_shape *curve;
   int points = 0;
-  for (size_t i = 0; (curve = plot_probe_next(&s->probe, &i, LB_SHAPE_POLYLINE, heavy, 0));)
+  for (size_t i = 0;
+       (curve = plot_probe_next(&s->probe, &i, LB_SHAPE_POLYLINE, s->width, s->dash));)
     for (size_t k = 0; k < curve->count; k++) {
       struct lb_point p = s->probe.drawing->point[curve->first + k];
       if (s->probe.frame.top - p.y < exact)
@@ -166,7 +171,8 @@ static double area_of(const struct lb_drawing *drawing, const struct lb_shape *c
 static bool check_area(const struct seen *s) {
   size_t i = 0;
   double length;
-  const struct lb_shape *curve = plot_probe_next(&s->probe, &i, LB_SHAPE_POLYLINE, heavy, 0);
+  const struct lb_shape *curve =
+      plot_probe_next(&s->probe, &i, LB_SHAPE_POLYLINE, s->width, s->dash);
   ck_assert_ptr_nonnull(curve);
   if (!curve->closed)
     return false;
@@ -298,6 +304,37 @@ static void check_complete(const struct seen *s) {
   }
 }
 
+/* A number behind some words before the frame is one that is printed to three digits. */
+static void check_figure(const struct seen *s, const char *words, double value) {
+  ck_close(strtod(behind(s, words), NULL), value, 0.006 * fabs(value) + 0.5e-6);
+}
+
+/* The revolution at speed is drawn through the states that were calculated, its area is its work,
+ * and both works are said. */
+static void check_at_speed(const struct seen *s, const struct sheet_maker *maker) {
+  if (!maker->sheet.running)
+    return;
+  const double joule = s->volume_unit * s->pressure_unit; /* [per mm2] */
+  const double printed_unit = maker->sheet.inch ? LB_PSI * LB_INCH * LB_INCH * 12 * LB_INCH : 1;
+  double length, work = maker->sheet.running->cylinder.end[s->end].work;
+  size_t points, i = 0;
+  const struct lb_gas_point *point = lb_gas_points(maker->sheet.gas, s->end, &points);
+  const struct lb_shape *curve = plot_probe_next(&s->probe, &i, LB_SHAPE_POLYLINE, heavy, 0);
+  ck_assert_ptr_nonnull(curve);
+  ck_assert_uint_gt(points, 50);
+  for (size_t k = 0; k < points; k++) {
+    struct lb_point p = at(s, point[k].volume, point[k].pressure);
+    if (plot_probe_inside(&s->probe, p))
+      ck_close(plot_probe_distance(&s->probe, p, heavy, 0), 0, exact);
+  }
+  if (curve->closed) {
+    double area = area_of(s->probe.drawing, curve, &length) * joule;
+    ck_close(area, work, flat / 2 * length * joule);
+  }
+  check_figure(s, "with the same timing: indicated work ", work / printed_unit);
+  check_figure(s, "slow ", s->turn->turn.work / printed_unit);
+}
+
 /* Draw and look at all of it. Returns how many ends were shown whole. */
 static int check_sheet(struct sheet_maker *maker) {
   struct lb_drawing drawing = {0};
@@ -319,6 +356,7 @@ static int check_sheet(struct sheet_maker *maker) {
     check_loss(&s, maker->sheet.inch);
     check_mean(&s);
     check_complete(&s);
+    check_at_speed(&s, maker);
     whole += check_area(&s);
   }
   lb_drawing_free(&drawing);
@@ -352,6 +390,75 @@ END_TEST
 static void check_demo(struct sheet_maker *maker) {
   ck_assert_int_gt(check_sheet(maker), 0);
 }
+
+/* Let a machine run at a speed; returns false when it cannot. */
+static bool run_at(struct sheet_maker *maker, struct lb_gas *gas, struct lb_running *running,
+                   double speed) {
+  struct lb_error error = {0};
+  enum lb_status status =
+      lb_running_turn(running, gas, &maker->machine, maker->detail.cutoff, speed, false, &error);
+  ck_assert_msg(status == LB_OK || status == LB_NUMERIC, "%s", error.text);
+  maker->sheet.running = running;
+  maker->sheet.gas = gas;
+  return status == LB_OK;
+}
+
+/* At speed, over the slow revolution. */
+START_TEST(random_machines_at_speed) {
+  static struct sheet_maker maker;
+  const double litre_per_second_bar = 1e-3 / 1e5; /* [m3/(s Pa)] */
+  uint64_t state = 57;
+  int times = support_times(60), seen = 0;
+  struct lb_gas *gas = lb_gas_new();
+  for (int i = 0; i < times; i++) {
+    struct lb_machine machine;
+    struct lb_running running;
+    random_machine(&machine, &state);
+    for (int valve = 0; valve < LB_VALVES; valve++)
+      machine.path[valve].flow =
+          (struct lb_flow){support_between(&state, 0.3, 6) * litre_per_second_bar, 0.3, 0.5};
+    for (int end = 0; end < LB_ENDS; end++)
+      machine.dead_volume[end] = fmax(machine.dead_volume[end], 1e-6);
+    double speed = support_between(&state, 20, 600) * LB_RPM;
+    if (!sheet_maker_begin(&maker, &machine))
+      continue;
+    maker.sheet.inch = i % 2;
+    maker.sheet.size = (enum lb_paper_size)(i % LB_PAPER_SIZES);
+    if (run_at(&maker, gas, &running, speed)) {
+      check_sheet(&maker);
+      seen++;
+    }
+    sheet_maker_end(&maker);
+  }
+  ck_assert_int_gt(seen, times * 7 / 10);
+  lb_gas_free(gas);
+}
+END_TEST
+
+/* What is said of the revolution at speed, and that nothing of it is where there is none. */
+START_TEST(words_at_speed) {
+  static const char *const expected[] = {"At 120 rpm, with the same timing", "slow", "120 rpm",
+                                         "the air in one chamber at 120 rpm"};
+  static struct sheet_maker maker;
+  const int trolley = 4;
+  struct lb_machine machine = machine_text_demo(trolley);
+  struct lb_gas *gas = lb_gas_new();
+  struct lb_running running;
+  struct lb_drawing slow = {0}, drawing = {0};
+  ck_assert(sheet_maker_begin(&maker, &machine));
+  ck_assert_int_eq(lb_sheet_indicator(&slow, &maker.sheet, NULL), LB_OK);
+  ck_assert_ptr_null(probe_find(&slow, 0, "rpm"));
+  ck_assert(run_at(&maker, gas, &running, 120 * LB_RPM));
+  ck_assert_int_eq(lb_sheet_indicator(&drawing, &maker.sheet, NULL), LB_OK);
+  for (size_t i = 0; i < sizeof expected / sizeof expected[0]; i++)
+    ck_assert_msg(probe_find(&drawing, 0, expected[i]) != NULL, "'%s' is missing", expected[i]);
+  check_sheet(&maker);
+  lb_drawing_free(&slow);
+  lb_drawing_free(&drawing);
+  lb_gas_free(gas);
+  sheet_maker_end(&maker);
+}
+END_TEST
 
 START_TEST(demo_machines) {
   sheet_maker_demos(check_demo);
@@ -463,6 +570,8 @@ int main(void) {
   TCase *cases = tcase_create("indicator diagram");
   tcase_set_timeout(cases, 600);
   tcase_add_test(cases, random_machines);
+  tcase_add_test(cases, random_machines_at_speed);
+  tcase_add_test(cases, words_at_speed);
   tcase_add_test(cases, demo_machines);
   tcase_add_test(cases, loss_is_worth_when_isothermal);
   tcase_add_test(cases, words);

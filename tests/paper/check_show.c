@@ -27,6 +27,7 @@ static const struct shown figures[] = {
     {LB_SHOW_TEMPERATURE, 193.15, "-80 degC", "-112 degF"},
     {LB_SHOW_TORQUE, 9.13, "9.13 N m", "6.73 lb ft"}, /* 9.13/1.355818 */
     {LB_SHOW_WORK, 57.32, "57.3 J", "42.3 ft lbf"},
+    {LB_SHOW_POWER, 746, "746 W", "1.00 hp"},                  /* 746/745.69987 */
     {LB_SHOW_AIR, 1.185e-3, "1.00 L ANR", "0.0353 cu ft ANR"}, /* 1/28.316847 */
     {LB_SHOW_YIELD, 100e3 / 1.185, "100.0 J/L ANR", "2089 ft lbf/cu ft ANR"},
     {LB_SHOW_SHARE, 0.279, "27.9 %", "27.9 %"},
