@@ -128,14 +128,14 @@ END_TEST
 START_TEST(says_why_not) {
   struct lb_machine m = demo(1);
   struct lb_running_choice c = choose(&m, LB_ATMOSPHERIC, 0, 3000 * LB_RPM);
-  ck_assert(!c.found && strstr(c.why, "does not reach 0.992 bar absolute at release"));
+  ck_assert(!c.found && strstr(c.why, "does not reach 0.992 bar absolute (14.39 psia) at release"));
   ck_assert_ptr_nonnull(strstr(c.would_do, "a lower speed or a wider inlet valve"));
   c = choose(&m, LB_ECONOMY, 0, 3000 * LB_RPM);
   ck_assert(!c.found && strstr(c.why, "take all the work, at any cut-off"));
   m = demo(1);
   m.path[LB_INLET_VALVE].seat_leakage = 1e-9;
   c = choose(&m, LB_ATMOSPHERIC, 0, 20 * LB_RPM);
-  ck_assert(!c.found && strstr(c.why, "is still above 0.992 bar absolute at release"));
+  ck_assert(!c.found && strstr(c.why, "is still above 0.992 bar absolute (14.39 psia) at release"));
   m = demo(1);
   m.supply_pressure = m.back_pressure;
   c = choose(&m, LB_ATMOSPHERIC, 0, 60 * LB_RPM);
