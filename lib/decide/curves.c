@@ -159,7 +159,8 @@ static enum lb_status report(struct lb_curves *curves, const struct lb_machine *
   enum lb_status status = calculate(curves, machine, gas, index, &why);
   lb_gas_free(gas);
   if (status != LB_NUMERIC) {
-    *error = why;
+    if (error)
+      *error = why;
     return status;
   }
   return lb_error_set(error, LB_NUMERIC, "at %.6g rpm and %.4g bar absolute: %s",
@@ -321,7 +322,8 @@ static enum lb_status find_all_speeds(struct lb_curves *curves, const struct lb_
     status[i] = find_speeds_alone(&curves->curve[i], curves, machine, &why[i]);
   for (size_t i = 0; i < curves->curves; i++)
     if (status[i] != LB_OK) {
-      *error = why[i];
+      if (error)
+        *error = why[i];
       return status[i];
     }
   return LB_OK;

@@ -307,7 +307,8 @@ enum lb_status lb_running_cutoff(struct lb_running_choice *choice, struct lb_gas
   if (status == LB_OK)
     status = turn(&s, machine);
   if (status != LB_OK && status != LB_NO_ANSWER) {
-    *error = s.error;
+    if (error)
+      *error = s.error;
     return status;
   }
   found.found = status == LB_OK;
@@ -328,7 +329,7 @@ enum lb_status lb_running_follow(struct lb_running_choice *choice, struct lb_gas
   enum lb_status status = turn_with(&s, machine, true);
   if (status == LB_OK)
     choice->running = s.running;
-  else
+  else if (error)
     *error = s.error;
   return status;
 }

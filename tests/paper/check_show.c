@@ -112,6 +112,8 @@ START_TEST(sentences) {
       {"12.3 cm3 (0.751 cu in)", "0.751 cu in (12.3 cm3)"},
       {"0.43 bar (6.2 psi) above", "6.2 psi (0.43 bar) above"},
       {"100 mm (3.937 in) long", "3.937 in (100 mm) long"},
+      {"reach 0.992 bar absolute (14.39 psia) at", "reach 14.39 psia (0.992 bar absolute) at"},
+      {"moves at 1.00 m/s (3.28 ft/s) on", "moves at 3.28 ft/s (1.00 m/s) on"},
       {"a bore of 60 psig or 2 bar (or so)", NULL},
       {"x5 mm (0.2 in), 5 mm (4 lbf), 5 mm (0.2 in, 1 ft), 5 mm (", NULL},
       {"", NULL}};

@@ -69,6 +69,10 @@ START_TEST(keeps_a_number_with_its_unit) {
   ck_text(&text, "a supply of\n3.60 bar gauge\n");
   lb_text_wrap(&text, 12, "", "", "ends with 12");
   ck_text(&text, "ends with 12\n");
+  lb_text_wrap(&text, 20, "", "", "a valve of 3.02 L/(s bar) would do");
+  ck_text(&text, "a valve of\n3.02 L/(s bar) would\ndo\n");
+  lb_text_wrap(&text, 12, "", "", "words (in a bracket) may part");
+  ck_text(&text, "words (in a\nbracket) may\npart\n");
 }
 END_TEST
 
