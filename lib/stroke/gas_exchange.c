@@ -298,7 +298,7 @@ static struct lb_ode_problem problem_of(const struct lb_gas *gas, double toleran
 /* Whether a mesh is to be made again, after a repetition on it: its steps err by too much for the
  * start that has moved, or Newton's method gets no further on it. */
 static bool is_worn(const struct lb_ode *ode, double tolerance, double before, double residual) {
-  const double excess = 2, progress = 0.25; /* [1] */
+  const double excess = 4, progress = 0.25; /* [1] */
   if (residual > settled)
     return residual > progress * before;
   return lb_ode_excess(ode) * tolerance > excess * fine;
@@ -338,6 +338,34 @@ static enum lb_status revolve(struct lb_gas *gas, double *end, double *sum, doub
   return status;
 }
 
+/* A start and the end of its revolution, for comparison with the next on the same mesh. */
+struct pair {
+  bool known;
+  double start[LB_GAS_STATES_MOST], end[LB_GAS_STATES_MOST];
+};
+
+/* Correct the sensitivity by what two revolutions on one mesh have shown (Broyden's update, in the
+ * scale of the states), then remember the second. */
+static void learn(const struct lb_gas *gas, double *sensitivity, struct pair *last, bool repeated,
+                  const double *start, const double *end) {
+  size_t n = lb_gas_states(gas);
+  double moved[LB_GAS_STATES_MOST], square = 0;
+  for (size_t j = 0; j < n; j++) {
+    moved[j] = (start[j] - last->start[j]) / gas->scale[j];
+    square += moved[j] * moved[j];
+  }
+  for (size_t i = 0; last->known && repeated && square > 0 && i < n; i++) {
+    double missing = end[i] - last->end[i];
+    for (size_t j = 0; j < n; j++)
+      missing -= sensitivity[i * n + j] * moved[j] * gas->scale[j];
+    for (size_t j = 0; j < n; j++)
+      sensitivity[i * n + j] += missing * moved[j] / (square * gas->scale[j]);
+  }
+  last->known = true;
+  memcpy(last->start, start, n * sizeof *start);
+  memcpy(last->end, end, n * sizeof *end);
+}
+
 /* Revolutions with a mesh of their own until the start is nearly right, coarse ones first, then on
  * a frozen mesh until it is.
  * start  in: a guess; out: the start of a revolution that repeats itself
@@ -348,6 +376,7 @@ static enum lb_status settle_quickly(struct lb_gas *gas, double *start, double *
   const double near = 3e-4; /* [1] change at which the fine mesh is made */
   const struct lb_ode *ode = ode_of(gas, false);
   double end[LB_GAS_STATES_MOST], sensitivity[LB_GAS_STATES_MOST * LB_GAS_STATES_MOST];
+  struct pair last = {.known = false};
   double tolerance = fine;
   bool frozen = false, close = false;
   for (int i = 0; i < ROUGH_REVOLUTIONS + FINE_REVOLUTIONS; i++) {
@@ -361,6 +390,7 @@ static enum lb_status settle_quickly(struct lb_gas *gas, double *start, double *
     bool worn = frozen && is_worn(ode, tolerance, before, report->residual);
     if (frozen && !worn && report->residual <= settled)
       return LB_OK;
+    learn(gas, sensitivity, &last, frozen, start, end);
     tolerance = worn ? finer(tolerance, report->residual) : tolerance;
     frozen = close && !worn;
     close = close || report->residual <= near || i + 1 >= ROUGH_REVOLUTIONS;
