@@ -314,6 +314,7 @@ static bool take_step(struct lb_ode *ode, const struct lb_ode_problem *problem, 
 
 /* The same step for small changes of the start, turn = d(y)/d(start), with J frozen. */
 LB_UNROLLED void turn_of(struct lb_ode *ode, double h, size_t n) {
+  const double per_h = 1 / h;
   size_t square = n * n;
   for (size_t stage = 0; stage < STAGES; stage++) {
     double *k = ode->turn_k + stage * square;
@@ -322,7 +323,7 @@ LB_UNROLLED void turn_of(struct lb_ode *ode, double h, size_t n) {
     for (size_t row = 0; row < n; row++)
       for (size_t column = 0; column < n; column++) {
         size_t i = row * n + column;
-        k[i] = blend(c[stage], ode->turn_k, stage, square, i) / h;
+        k[i] = blend(c[stage], ode->turn_k, stage, square, i) * per_h;
         for (size_t j = 0; j < n; j++)
           k[i] += ode->frame.slope[row * n + j] * ode->next_turn[j * n + column];
       }

@@ -192,9 +192,9 @@ static struct lb_piston rod_motion(const struct lb_linkage *k, double sine, doub
 static struct lb_piston swinging_motion(const struct lb_linkage *k, double sine, double cosine) {
   double product = k->crank_radius * k->length, least = k->length - k->crank_radius;
   double difference = 4 * product * sine * sine, s = sqrt(least * least + difference);
-  double slope = 2 * product * sine * cosine / s;
+  double inverse = 1 / s, slope = 2 * product * sine * cosine * inverse;
   return (struct lb_piston){difference / (s + least), slope,
-                            (product * (1 - 2 * sine * sine) - slope * slope) / s};
+                            (product * (1 - 2 * sine * sine) - slope * slope) * inverse};
 }
 
 struct lb_piston lb_linkage_piston(const struct lb_linkage *linkage, double angle) {

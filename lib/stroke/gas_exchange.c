@@ -18,7 +18,7 @@ enum {
   CAREFUL_STEPS = 8       /* of Newton's method on each of them */
 };
 static const double fine = 1.5e-7;  /* [1] tolerance of a step; the work errs by less than that */
-static const double rough = 3e-4;   /* [1] likewise while the start is far off */
+static const double rough = 1e-4;   /* [1] likewise while the start is far off */
 static const double settled = 1e-9; /* [1] residual that is called periodic */
 static const double seat_ratio = 0.5, seat_index = 0.5; /* [1] of leaks */
 
@@ -373,7 +373,7 @@ static void learn(const struct lb_gas *gas, double *sensitivity, struct pair *la
  * Returns LB_NO_ANSWER when it does not come to rest. */
 static enum lb_status settle_quickly(struct lb_gas *gas, double *start, double *sum,
                                      struct lb_gas_report *report, struct lb_error *error) {
-  const double near = 3e-4; /* [1] change at which the fine mesh is made */
+  const double near = 1e-3; /* [1] change at which the fine mesh is made */
   const struct lb_ode *ode = ode_of(gas, false);
   double end[LB_GAS_STATES_MOST], sensitivity[LB_GAS_STATES_MOST * LB_GAS_STATES_MOST];
   struct pair last = {.known = false};
