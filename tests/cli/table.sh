@@ -417,7 +417,8 @@ for i, row in enumerate(table["rows"]):
 END
 for rule in atmospheric economy; do
   for form in json csv text; do
-    [ $form = text ] && set -- || set -- --$form
+    set -- "--$form"
+    [ "$form" != text ] || set --
     run table --by speed --rule $rule --from '50 rpm' --to '150 rpm' "$@" "$trolley"
     ends 0
     no_message
