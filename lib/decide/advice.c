@@ -9,6 +9,7 @@
 #include "base/format.h"
 #include "base/numeric.h"
 #include "decide/remarks.h"
+#include "machine/complete.h"
 #include "stroke/timing.h"
 
 #include <math.h>
@@ -161,13 +162,29 @@ static enum lb_status turn_slowly(struct lb_revolution *slow, const struct trial
   return status;
 }
 
+/* Make a valve so many times as wide; a tube in its way stays as it is. */
+static enum lb_status widen(struct lb_machine *machine, enum lb_valve valve, double times) {
+  struct lb_valve_size *size = &machine->valve_size[valve];
+  struct lb_flow alone = lb_valve_flow(size);
+  if (!machine->tube.given || !(alone.conductance > 0)) {
+    machine->path[valve].flow.conductance *= times;
+    return LB_OK;
+  }
+  *size = (struct lb_valve_size){.conductance = times * alone.conductance,
+                                 .critical_ratio_given = true,
+                                 .critical_ratio = alone.critical_ratio,
+                                 .subsonic_index = alone.subsonic_index};
+  return lb_machine_complete(machine, NULL);
+}
+
 /* Work beyond what is wanted with both valves wider by e^x. */
 static double beyond(double x, void *context) {
   const struct trial *t = context;
   struct lb_machine machine = *t->machine;
   struct lb_revolution r;
   for (int valve = 0; valve < LB_VALVES; valve++)
-    machine.path[valve].flow.conductance *= exp(x);
+    if (widen(&machine, (enum lb_valve)valve, exp(x)) != LB_OK)
+      return (double)NAN;
   return turn(&r, t, &machine, NULL) == LB_OK ? r.work - t->wanted : (double)NAN;
 }
 
@@ -257,11 +274,31 @@ static void warn_piston_speed(struct list *list, const struct lb_machine *m, dou
          piston, piston / foot, limit, limit / foot, limit * LB_PI / m->linkage.stroke / LB_RPM);
 }
 
-/* How long a valve of an end is open [rad]. */
+/* From a valve's opening to its shutting [rad] at a speed.
+ * cutoff  where the inlet is shut */
 static double window_of(const struct lb_machine *m, enum lb_end end, enum lb_valve valve,
-                        double cutoff) {
-  const struct lb_timing *t = &m->timing[end];
-  return valve == LB_INLET_VALVE ? cutoff - t->inlet_opens : t->exhaust_closes - t->release;
+                        double cutoff, double speed) {
+  bool inlet = valve == LB_INLET_VALVE;
+  enum lb_varied opens = inlet ? LB_VARIED_INLET_OPENS : LB_VARIED_RELEASE;
+  enum lb_varied shuts = inlet ? LB_VARIED_CUTOFF : LB_VARIED_EXHAUST_CLOSES;
+  double until = lb_timing_event(m, end, shuts, cutoff);
+  if (!inlet)
+    until += lb_timing_lag(m, end, shuts, speed);
+  return until - lb_timing_event(m, end, opens, cutoff) - lb_timing_lag(m, end, opens, speed);
+}
+
+/* The speed up to which a valve can follow [rad/s]. Between signals that are given as angles the
+ * time shrinks with the speed: it must hold the on delay, and the rest of the turn the off delay.
+ */
+static double greatest_speed(const struct lb_machine *m, enum lb_end end, enum lb_valve valve,
+                             double window, double speed) {
+  const struct lb_valve_delay *delay = &m->valve_delay[valve];
+  if (!m->timing[end].angles_are_switching)
+    return lb_timing_greatest_speed(m, valve, window);
+  double signal = window - speed * (delay->off - delay->on);
+  double on = delay->on > 0 ? signal / delay->on : (double)INFINITY;
+  double off = delay->off > 0 ? (2 * LB_PI - signal) / delay->off : (double)INFINITY;
+  return fmin(on, off);
 }
 
 static void warn_window(struct list *list, const struct lb_machine *m, enum lb_end end,
@@ -269,7 +306,7 @@ static void warn_window(struct list *list, const struct lb_machine *m, enum lb_e
   static const char *const ends[LB_ENDS] = {"cap end", "rod end"};
   static const char *const valves[LB_VALVES] = {"inlet", "exhaust"};
   const struct lb_timing *t = &m->timing[end];
-  double greatest = lb_timing_greatest_speed(m, valve, window);
+  double greatest = greatest_speed(m, end, valve, window, speed);
   double ramp = t->opening_ramp_time > 0 ? t->opening_ramp_time * speed : t->opening_ramp;
   if (speed > greatest)
     warn(
@@ -279,9 +316,24 @@ static void warn_window(struct list *list, const struct lb_machine *m, enum lb_e
         valves[valve], ends[end], speed / LB_RPM, window / LB_DEGREE, greatest / LB_RPM);
   if (2 * ramp > window)
     warn(list, "short_ramp",
-         "%s of the %s: its window of %.1f deg is shorter than its two ramps of %.1f deg, so that "
-         "it never opens fully",
+         "%s of the %s: its window of %.1f deg is shorter than its two ramps of %.1f deg each, so "
+         "that it never opens fully",
          valves[valve], ends[end], window / LB_DEGREE, ramp / LB_DEGREE);
+}
+
+static void warn_pressure(struct list *list, const struct lb_machine *m,
+                          const struct lb_gas_cylinder *c) {
+  double greatest = 0;
+  for (int e = 0; e < LB_ENDS; e++)
+    if (m->works[e])
+      greatest = fmax(greatest, c->end[e].greatest_pressure);
+  if (m->rated_pressure > 0 && greatest > m->rated_pressure)
+    warn(list, "above_rated_pressure",
+         "the pressure in the cylinder rises to %.2f bar absolute (%.1f psia), above its rated "
+         "pressure of %.2f bar absolute (%.1f psia): trapped air is compressed too far at this "
+         "speed; close the exhaust later or run slower",
+         greatest / LB_BAR, greatest / LB_PSI, m->rated_pressure / LB_BAR,
+         m->rated_pressure / LB_PSI);
 }
 
 /* "-52 degC (-62 degF)" */
@@ -322,9 +374,11 @@ size_t lb_advice_warnings(struct lb_warning *warning, const struct lb_machine *m
   warn_piston_speed(&list, machine, speed);
   for (int e = 0; e < LB_ENDS; e++)
     for (int valve = 0; machine->works[e] && valve < LB_VALVES; valve++)
-      warn_window(&list, machine, (enum lb_end)e, (enum lb_valve)valve,
-                  window_of(machine, (enum lb_end)e, (enum lb_valve)valve, choice->cutoff[e]),
-                  speed);
+      warn_window(
+          &list, machine, (enum lb_end)e, (enum lb_valve)valve,
+          window_of(machine, (enum lb_end)e, (enum lb_valve)valve, choice->cutoff[e], speed),
+          speed);
+  warn_pressure(&list, machine, &choice->running.cylinder);
   warn_ice(&list, machine, &choice->running.cylinder);
   if (!(choice->running.revolution.work > 0))
     warn(&list, "no_work", "at %.4g rpm the machine gives no work: it must be driven",

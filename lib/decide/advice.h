@@ -62,8 +62,8 @@ enum {
   LB_ADVICE_WARNINGS = 12 /* at most */
 };
 
-/* What to be warned of at a speed: codes "piston_speed", "valve_window", "short_ramp", "ice" and
- * "no_work".
+/* What to be warned of at a speed: codes "piston_speed", "valve_window", "short_ramp",
+ * "above_rated_pressure", "ice" and "no_work".
  *
  * warning  out: warning[LB_ADVICE_WARNINGS]
  * Returns their number. */

@@ -158,6 +158,8 @@ static enum lb_status report(struct lb_curves *curves, const struct lb_machine *
     return lb_error_set(error, LB_NO_MEMORY, "no memory for the cycle at speed");
   enum lb_status status = calculate(curves, machine, gas, index, &why);
   lb_gas_free(gas);
+  if (status == LB_OK) /* it was memory that was short */
+    return lb_error_set(error, LB_NO_MEMORY, "no memory for the cycle at speed");
   if (status != LB_NUMERIC) {
     if (error)
       *error = why;
@@ -177,13 +179,10 @@ static enum lb_status calculate_all(struct lb_curves *curves, const struct lb_ma
   {
     struct lb_gas *gas = lb_gas_new();
 #ifdef _OPENMP
-#pragma omp for schedule(dynamic, 4)
+#pragma omp for schedule(dynamic, 4) reduction(min : failed)
 #endif
     for (long i = 0; i < all; i++) {
       enum lb_status status = gas ? calculate(curves, machine, gas, (size_t)i, NULL) : LB_NO_MEMORY;
-#ifdef _OPENMP
-#pragma omp critical
-#endif
       if (status != LB_OK && i < failed)
         failed = i;
     }

@@ -217,6 +217,11 @@ static bool refuse_best(struct lb_running_choice *choice, const struct search *s
   const struct lb_revolution *r = &s->running.revolution;
   if (r->work > 0 && r->air > 0)
     return false;
+  if (!(s->machine->supply_pressure > s->machine->back_pressure)) {
+    lb_format(choice->why, sizeof choice->why, "the supply is not above back pressure");
+    lb_format(choice->would_do, sizeof choice->would_do, "a higher supply pressure would do");
+    return true;
+  }
   lb_format(choice->why, sizeof choice->why,
             r->work > 0
                 ? "at %.4g rpm the machine draws no air from the supply"

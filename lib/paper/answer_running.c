@@ -6,6 +6,7 @@
 
 #include "base/constants.h"
 #include "base/format.h"
+#include "machine/complete.h"
 #include "paper/answer_cutoff_page.h"
 #include "paper/table.h"
 #include "physics/conductance.h"
@@ -86,12 +87,24 @@ static struct lb_shown size_of(const struct lb_flow *flow, double times, bool in
   return shown;
 }
 
-/* The size of both paths, so many times as wide as they are. */
+/* The size of both valves, so many times as wide as they are; without a tube in their way they are
+ * all there is. */
 static void add_wide(struct lb_text *line, const struct lb_cutoff_page *page, double times) {
-  const struct lb_path *path = page->machine->path;
-  bool inch = page->style.inch;
-  lb_text_add(line, "%s at the inlet and ", size_of(&path[LB_INLET_VALVE].flow, times, inch).text);
-  lb_text_add(line, "%s at the exhaust", size_of(&path[LB_EXHAUST_VALVE].flow, times, inch).text);
+  const struct lb_machine *m = page->machine;
+  struct lb_flow flow[LB_VALVES];
+  for (int valve = 0; valve < LB_VALVES; valve++) {
+    struct lb_flow alone = lb_valve_flow(&m->valve_size[valve]);
+    flow[valve] = m->tube.given && alone.conductance > 0 ? alone : m->path[valve].flow;
+  }
+  lb_text_add(line, "%s at the inlet and ",
+              size_of(&flow[LB_INLET_VALVE], times, page->style.inch).text);
+  lb_text_add(line, "%s at the exhaust",
+              size_of(&flow[LB_EXHAUST_VALVE], times, page->style.inch).text);
+}
+
+/* What a tube adds to that. */
+static const char *beside_tube(const struct lb_machine *machine) {
+  return machine->tube.given ? ", with the tube as it is" : "";
 }
 
 static void add_width(struct lb_cutoff_page *page, const struct lb_advice *advice) {
@@ -101,13 +114,14 @@ static void add_width(struct lb_cutoff_page *page, const struct lb_advice *advic
     lb_text_add(&line, "Both valves %.3g times as wide would give %.0f %% of the slow work: ",
                 advice->wider, percent);
     add_wide(&line, page, advice->wider);
-    lb_text_add(&line, ", with all that is in series.");
+    lb_text_add(&line, "%s.", beside_tube(page->machine));
   } else if (advice->wider > 0) {
     lb_text_add(&line, "The valves are wide enough: for %.0f %% of the slow work ", percent);
     add_wide(&line, page, advice->wider);
-    lb_text_add(&line, " would do, with all that is in series.");
+    lb_text_add(&line, " would do%s.", beside_tube(page->machine));
   } else if (advice->slow.work > 0) {
-    lb_text_add(&line, "No width of the valves alone gives %.0f %% of the slow work.", percent);
+    lb_text_add(&line, "No width of the valves alone gives %.0f %% of the slow work%s.", percent,
+                beside_tube(page->machine));
   }
   lb_page_paragraph(page, "  ", &line);
 }

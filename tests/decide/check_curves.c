@@ -8,6 +8,7 @@
 #include "decide/curves.h"
 
 #include "base/constants.h"
+#include "machine/complete.h"
 #include "machine_text.h"
 #include "support.h"
 
@@ -208,6 +209,33 @@ START_TEST(width_gives_what_is_wanted) {
 }
 END_TEST
 
+/* A tube in the way stays: wider valves are promised what they give, and nothing where the tube
+ * takes it all. */
+START_TEST(a_tube_is_not_widened) {
+  struct lb_machine m = demo(1.4);
+  struct lb_gas *gas = lb_gas_new();
+  struct lb_advice advice;
+  m.tube = (struct lb_tubing){.given = true, .length = 0.5, .bore = 8e-3, .serves = LB_TUBE_BOTH};
+  ck_assert_int_eq(lb_machine_complete(&m, NULL), LB_OK);
+  struct lb_running_choice choice = as_timed(gas, &m, 120 * LB_RPM);
+  ck_assert_int_eq(lb_advice_find(&advice, gas, &m, &choice, NULL), LB_OK);
+  ck_assert(advice.wider > 1);
+  struct lb_machine wide = m;
+  for (int valve = 0; valve < LB_VALVES; valve++)
+    wide.valve_size[valve].conductance *= advice.wider;
+  ck_assert_int_eq(lb_machine_complete(&wide, NULL), LB_OK);
+  ck_close_relative(turn(&wide, m.supply_pressure, choice.cutoff, 120 * LB_RPM).revolution.work,
+                    0.9 * advice.slow.work, 1e-4);
+  m.tube.length = 2;
+  m.tube.bore = 4e-3;
+  ck_assert_int_eq(lb_machine_complete(&m, NULL), LB_OK);
+  choice = as_timed(gas, &m, 120 * LB_RPM);
+  ck_assert_int_eq(lb_advice_find(&advice, gas, &m, &choice, NULL), LB_OK);
+  ck_assert(advice.wider == 0);
+  lb_gas_free(gas);
+}
+END_TEST
+
 static bool warns(const struct lb_machine *m, double speed, const char *code) {
   struct lb_warning warning[LB_ADVICE_WARNINGS];
   struct lb_gas *gas = lb_gas_new();
@@ -228,6 +256,17 @@ START_TEST(warnings_begin_where_they_should) {
   double window = m.timing[0].cutoff - m.timing[0].inlet_opens; /* the shortest */
   double fits = window / m.valve_delay[LB_INLET_VALVE].off;
   ck_assert(warns(&m, fits * 1.01, "valve_window") && !warns(&m, fits * 0.99, "valve_window"));
+  for (int e = 0; e < LB_ENDS; e++)
+    m.timing[e].angles_are_switching = true; /* the signal must last as long as the on delay */
+  fits = window / m.valve_delay[LB_INLET_VALVE].on;
+  ck_assert(warns(&m, fits * 1.01, "valve_window") && !warns(&m, fits * 0.99, "valve_window"));
+  for (int e = 0; e < LB_ENDS; e++)
+    m.timing[e].angles_are_switching = false;
+  ck_assert(!warns(&m, 60 * LB_RPM, "above_rated_pressure"));
+  m.rated_pressure = 0.9 * m.supply_pressure; /* which the cylinder reaches */
+  ck_assert(warns(&m, 60 * LB_RPM, "above_rated_pressure"));
+  m.rated_pressure = 0;
+  ck_assert(!warns(&m, 60 * LB_RPM, "above_rated_pressure"));
   ck_assert(!warns(&m, 60 * LB_RPM, "short_ramp"));
   m.timing[0].opening_ramp = 0.51 * window;
   ck_assert(warns(&m, 60 * LB_RPM, "short_ramp"));
@@ -251,6 +290,7 @@ int main(void) {
   tcase_add_test(advice, causes_are_taken_away);
   tcase_add_test(advice, absent_causes_do_not_apply);
   tcase_add_test(advice, width_gives_what_is_wanted);
+  tcase_add_test(advice, a_tube_is_not_widened);
   tcase_add_test(advice, warnings_begin_where_they_should);
   suite_add_tcase(suite, curves);
   suite_add_tcase(suite, advice);

@@ -140,6 +140,9 @@ START_TEST(says_why_not) {
   m.supply_pressure = m.back_pressure;
   c = choose(&m, LB_ATMOSPHERIC, 0, 60 * LB_RPM);
   ck_assert(!c.found && strstr(c.why, "is not above back pressure and margin"));
+  c = choose(&m, LB_ECONOMY, 0, 60 * LB_RPM);
+  ck_assert(!c.found && strstr(c.why, "the supply is not above back pressure"));
+  ck_assert_str_eq(c.would_do, "a higher supply pressure would do");
 }
 END_TEST
 
