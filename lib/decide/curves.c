@@ -138,7 +138,7 @@ static enum lb_status set_speeds(struct lb_curves *curves, const struct lb_machi
 
 /* ---------- the points ---------- */
 
-/* One point; no more than a note of how it went, since all threads are at it. */
+/* One point; where it fails its speed stays 0. */
 static enum lb_status calculate(struct lb_curves *curves, const struct lb_machine *machine,
                                 struct lb_gas *gas, size_t index, struct lb_error *error) {
   struct lb_curve *curve = &curves->curve[index / curves->speeds];
@@ -170,25 +170,35 @@ static enum lb_status report(struct lb_curves *curves, const struct lb_machine *
                       curves->curve[index / curves->speeds].supply_pressure / LB_BAR, why.text);
 }
 
+/* The first point without a revolution; as many as there are when none is. */
+static size_t first_failed(const struct lb_curves *curves) {
+  size_t all = curves->curves * curves->speeds;
+  for (size_t i = 0; i < all; i++) {
+    const struct lb_curve *curve = &curves->curve[i / curves->speeds];
+    if (curve->found && !(curve->point[i % curves->speeds].speed > 0))
+      return i;
+  }
+  return all;
+}
+
 static enum lb_status calculate_all(struct lb_curves *curves, const struct lb_machine *machine,
                                     struct lb_error *error) {
-  long all = (long)(curves->curves * curves->speeds), failed = all;
+  long all = (long)(curves->curves * curves->speeds);
 #ifdef _OPENMP
 #pragma omp parallel
 #endif
   {
     struct lb_gas *gas = lb_gas_new();
 #ifdef _OPENMP
-#pragma omp for schedule(dynamic, 4) reduction(min : failed)
+#pragma omp for schedule(dynamic, 4)
 #endif
-    for (long i = 0; i < all; i++) {
-      enum lb_status status = gas ? calculate(curves, machine, gas, (size_t)i, NULL) : LB_NO_MEMORY;
-      if (status != LB_OK && i < failed)
-        failed = i;
-    }
+    for (long i = 0; i < all; i++)
+      if (gas)
+        calculate(curves, machine, gas, (size_t)i, NULL);
     lb_gas_free(gas);
   }
-  return failed < all ? report(curves, machine, (size_t)failed, error) : LB_OK;
+  size_t failed = first_failed(curves);
+  return failed < (size_t)all ? report(curves, machine, failed, error) : LB_OK;
 }
 
 /* ---------- the speeds a builder asks for ---------- */
