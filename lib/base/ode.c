@@ -189,21 +189,20 @@ LB_UNROLLED bool factorise(double *matrix, size_t *pivot, size_t n) {
   return true;
 }
 
-/* Solve for a right-hand side whose components lie `stride` apart, in place. */
-LB_UNROLLED void solve(const double *matrix, const size_t *pivot, size_t n, double *x,
-                       size_t stride) {
+/* Solve for a right-hand side, in place. */
+LB_UNROLLED void solve(const double *matrix, const size_t *pivot, size_t n, double *x) {
   for (size_t i = 0; i < n; i++) {
-    double swap = x[pivot[i] * stride];
-    x[pivot[i] * stride] = x[i * stride];
-    x[i * stride] = swap;
+    double swap = x[pivot[i]];
+    x[pivot[i]] = x[i];
+    x[i] = swap;
   }
   for (size_t i = 1; i < n; i++)
     for (size_t column = 0; column < i; column++)
-      x[i * stride] -= matrix[i * n + column] * x[column * stride];
+      x[i] -= matrix[i * n + column] * x[column];
   for (size_t i = n; i-- > 0;) {
     for (size_t column = i + 1; column < n; column++)
-      x[i * stride] -= matrix[i * n + column] * x[column * stride];
-    x[i * stride] *= matrix[i * n + i];
+      x[i] -= matrix[i * n + column] * x[column];
+    x[i] *= matrix[i * n + i];
   }
 }
 
@@ -248,7 +247,7 @@ LB_UNROLLED void take_stage(struct lb_ode *ode, size_t stage, double h, double p
   for (size_t i = 0; i < n; i++)
     k[i] = rate[i] + blend(c[stage], ode->k, stage, n, i) * per_h +
            h * gamma_of[stage] * ode->frame.time_slope[i];
-  solve(ode->frame.matrix, ode->frame.pivot, n, k, 1);
+  solve(ode->frame.matrix, ode->frame.pivot, n, k);
 }
 
 /* The sums after a step, and their errors. */
@@ -312,23 +311,48 @@ static bool take_step(struct lb_ode *ode, const struct lb_ode_problem *problem, 
   return step_of(ode, problem, time, h, segment, y, (struct extent){ode->states, ode->size});
 }
 
+/* row -= factor * other, over n numbers; many factors are 0, where chambers meet only through a
+ * receiver. */
+LB_UNROLLED void subtract(double *row, double factor, const double *other, size_t n) {
+  if (factor == 0)
+    return;
+  for (size_t i = 0; i < n; i++)
+    row[i] -= factor * other[i];
+}
+
+/* Solve for n right-hand sides at once, the columns of x[n][n], in place. */
+LB_UNROLLED void solve_all(const struct frame *f, size_t n, double *x) {
+  for (size_t i = 0; i < n; i++)
+    for (size_t column = 0; f->pivot[i] != i && column < n; column++) {
+      double swap = x[f->pivot[i] * n + column];
+      x[f->pivot[i] * n + column] = x[i * n + column];
+      x[i * n + column] = swap;
+    }
+  for (size_t i = 1; i < n; i++)
+    for (size_t j = 0; j < i; j++)
+      subtract(x + i * n, f->matrix[i * n + j], x + j * n, n);
+  for (size_t i = n; i-- > 0;) {
+    for (size_t j = i + 1; j < n; j++)
+      subtract(x + i * n, f->matrix[i * n + j], x + j * n, n);
+    for (size_t column = 0; column < n; column++)
+      x[i * n + column] *= f->matrix[i * n + i];
+  }
+}
+
 /* The same step for small changes of the start, turn = d(y)/d(start), with J frozen. */
 LB_UNROLLED void turn_of(struct lb_ode *ode, double h, size_t n) {
   const double per_h = 1 / h;
   size_t square = n * n;
   for (size_t stage = 0; stage < STAGES; stage++) {
     double *k = ode->turn_k + stage * square;
-    for (size_t i = 0; i < square; i++)
+    for (size_t i = 0; i < square; i++) {
       ode->next_turn[i] = ode->turn[i] + blend(a[stage], ode->turn_k, stage, square, i);
+      k[i] = blend(c[stage], ode->turn_k, stage, square, i) * per_h;
+    }
     for (size_t row = 0; row < n; row++)
-      for (size_t column = 0; column < n; column++) {
-        size_t i = row * n + column;
-        k[i] = blend(c[stage], ode->turn_k, stage, square, i) * per_h;
-        for (size_t j = 0; j < n; j++)
-          k[i] += ode->frame.slope[row * n + j] * ode->next_turn[j * n + column];
-      }
-    for (size_t column = 0; column < n; column++)
-      solve(ode->frame.matrix, ode->frame.pivot, n, k + column, n);
+      for (size_t j = 0; j < n; j++)
+        subtract(k + row * n, -ode->frame.slope[row * n + j], ode->next_turn + j * n, n);
+    solve_all(&ode->frame, n, k);
   }
   for (size_t i = 0; i < square; i++)
     ode->turn[i] = ode->next_turn[i] + ode->turn_k[(STAGES - 1) * square + i];

@@ -118,11 +118,15 @@ static void refuse_end(struct lb_running_choice *choice, const struct search *s,
                  : "a lower supply pressure, less dead volume or less leakage would do");
 }
 
-/* The cut-off of one end, the other held. Returns LB_NO_ANSWER after saying why. */
+/* The cut-off of one end, the other held. Returns LB_NO_ANSWER after saying why.
+ * around  [rad] it lies no farther than this from where it was, as a rule; infinite: not known */
 static enum lb_status release_at_target(struct lb_running_choice *choice, struct search *s,
-                                        struct lb_workspace *workspace) {
-  double x, low = s->low[s->end], high = s->high[s->end];
+                                        double around, struct lb_workspace *workspace) {
+  double x, here = s->cutoff[s->end];
+  double low = fmax(s->low[s->end], here - around), high = fmin(s->high[s->end], here + around);
   double first = miss(low, s), last = miss(high, s);
+  if (isfinite(around) && s->status == LB_OK && (first > 0 || last < 0))
+    return release_at_target(choice, s, (double)INFINITY, workspace);
   if (s->status != LB_OK)
     return s->status;
   if (first > 0 || last < 0) {
@@ -148,13 +152,14 @@ static enum lb_status atmospheric(struct lb_running_choice *choice, struct searc
     return LB_NO_ANSWER;
   }
   for (int sweep = 0; sweep < SWEEPS && moved > same; sweep++) {
+    double around = moved; /* what the ends do to each other shrinks from sweep to sweep */
     moved = 0;
     for (int e = 0; e < LB_ENDS; e++) {
       double before = s->cutoff[e];
       s->end = (enum lb_end)e;
       if (!s->machine->works[e])
         continue;
-      enum lb_status status = release_at_target(choice, s, workspace);
+      enum lb_status status = release_at_target(choice, s, around, workspace);
       if (status != LB_OK)
         return status;
       moved = fmax(moved, coupled(s->machine) ? fabs(s->cutoff[e] - before) : 0);
