@@ -67,7 +67,7 @@ static int answer(const struct input *input, const struct options *options) {
                                         .margin = options->margin,
                                         .speeds = SPEEDS};
   struct lb_curves curves = {0};
-  struct lb_warning warning[LB_WARNINGS_MOST];
+  struct lb_warning warning[LB_WARNINGS_MOST + 1];
   struct lb_error error = {0};
   char *text = NULL;
   if (options->points > 0)
@@ -76,13 +76,16 @@ static int answer(const struct input *input, const struct options *options) {
       !read_speed(&question.from, "from", options->from, options) ||
       !read_speed(&question.to, "to", options->to, options))
     return BAD_USAGE;
-  const struct lb_curves_paper paper = {.machine = &input->machine,
-                                        .curves = &curves,
-                                        .rule = question.rule,
-                                        .margin = question.margin,
-                                        .warning = warning,
-                                        .warnings = input_warnings_at_speed(warning, input)};
+  struct lb_curves_paper paper = {.machine = &input->machine,
+                                  .curves = &curves,
+                                  .rule = question.rule,
+                                  .margin = question.margin,
+                                  .warning = warning,
+                                  .warnings = input_warnings_at_speed(warning, input)};
   enum lb_status status = lb_curves_find(&curves, &input->machine, &question, &error);
+  if (status == LB_OK)
+    paper.warnings += lb_advice_piston_speed(warning + paper.warnings, &input->machine,
+                                             curves.speed[curves.speeds - 1]);
   if (status == LB_OK)
     status = write_curves(&text, &paper, options, &error);
   if (status == LB_OK)

@@ -8,6 +8,7 @@
 
 #include "base/constants.h"
 #include "base/units.h"
+#include "decide/advice.h"
 #include "machine/keys.h"
 #include "paper/controller.h"
 
@@ -85,7 +86,7 @@ static int print_table(const struct lb_controller *controller, const struct opti
 /* Print the table of a range of speeds. */
 static int print_by_speed(const struct input *input, const struct options *options,
                           const struct lb_speed_question *question) {
-  struct lb_warning warning[LB_WARNINGS_MOST];
+  struct lb_warning warning[LB_WARNINGS_MOST + 1];
   struct lb_schedule schedule;
   struct lb_error error = {0};
   struct lb_controller controller = controller_of(input, options, &schedule);
@@ -98,6 +99,9 @@ static int print_by_speed(const struct input *input, const struct options *optio
   controller.speeds = speeds;
   controller.warning = warning;
   controller.warnings = input_warnings_at_speed(warning, input);
+  if (status == LB_OK)
+    controller.warnings += lb_advice_piston_speed(warning + controller.warnings, &input->machine,
+                                                  speeds->row[speeds->rows - 1].speed);
   int exit_status = print_table(&controller, options, status, &error);
   free(speeds);
   return exit_status;

@@ -136,7 +136,8 @@ static void release(struct input *input) {
 size_t input_warnings_at_speed(struct lb_warning *warning, const struct input *input) {
   size_t count = 0;
   for (size_t i = 0; i < input->warnings; i++)
-    if (strcmp(input->warning[i].code, "only_at_speed") != 0)
+    if (strcmp(input->warning[i].code, "only_at_speed") != 0 &&
+        strcmp(input->warning[i].code, "window_short") != 0)
       warning[count++] = input->warning[i];
   return count;
 }

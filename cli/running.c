@@ -13,7 +13,7 @@
 /* The answers of the rules, and everything about the one asked for. */
 struct running {
   struct lb_gas *gas;
-  struct lb_running_choice choice;
+  struct lb_running_choice choice, own; /* the one asked for; as timed, if that was asked too */
   struct lb_cutoff_answer answer;
   struct lb_advice advice;
   struct lb_warning warning[LB_WARNINGS_MOST + LB_ADVICE_WARNINGS];
@@ -23,8 +23,9 @@ struct running {
 /* The machine's warnings but those about the slow cycle, and what there is to say at the speed. */
 static void collect_warnings(struct running *r, const struct input *input) {
   size_t count = input_warnings_at_speed(r->warning, input);
-  if (r->choice.found)
-    count += lb_advice_warnings(r->warning + count, &input->machine, &r->choice);
+  const struct lb_running_choice *told = r->choice.found ? &r->choice : &r->own;
+  if (told->found)
+    count += lb_advice_warnings(r->warning + count, &input->machine, told);
   r->paper.paper.warning = r->warning;
   r->paper.paper.warnings = count;
 }
@@ -39,6 +40,8 @@ static enum lb_status ask_rules(struct running *r, const struct lb_cutoff_paper 
       continue;
     status = lb_running_cutoff(&r->choice, r->gas, paper->machine, rule, paper->margin,
                                paper->speed, error);
+    if (status == LB_OK && rule == LB_AS_TIMED)
+      r->own = r->choice;
     if (status == LB_OK)
       lb_answer_running_choice(&r->answer.choice[rule], paper->machine, &r->choice);
   }

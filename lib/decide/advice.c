@@ -269,9 +269,11 @@ static void warn_piston_speed(struct list *list, const struct lb_machine *m, dou
   double piston = m->linkage.stroke * speed / LB_PI, limit = m->piston_speed_limit;
   if (limit > 0 && piston > limit)
     warn(list, "piston_speed",
-         "the piston moves at %.2f m/s (%.2f ft/s) on average, above the cylinder's limit of %.2f "
+         "at %.4g rpm the piston moves at %.2f m/s (%.2f ft/s) on average, above the cylinder's "
+         "limit of %.2f "
          "m/s (%.2f ft/s), which is reached at %.0f rpm; seals wear and heat up beyond it",
-         piston, piston / foot, limit, limit / foot, limit * LB_PI / m->linkage.stroke / LB_RPM);
+         speed / LB_RPM, piston, piston / foot, limit, limit / foot,
+         limit * LB_PI / m->linkage.stroke / LB_RPM);
 }
 
 /* From a valve's opening to its shutting [rad] at a speed.
@@ -367,11 +369,41 @@ static void warn_ice(struct list *list, const struct lb_machine *m,
         degrees(moisture, sizeof moisture, fmin(frost, LB_ZERO_CELSIUS)));
 }
 
+/* Inlet and exhaust open at once: between shutting of one and opening of the other the angle is
+ * negative. Less than a degree is not worth a word. */
+static void warn_overlap(struct list *list, const struct lb_machine *m, enum lb_end end,
+                         double cutoff, double speed) {
+  const double negligible = LB_DEGREE;
+  double opens = lb_timing_event(m, end, LB_VARIED_INLET_OPENS, cutoff) +
+                 lb_timing_lag(m, end, LB_VARIED_INLET_OPENS, speed);
+  double release = lb_timing_event(m, end, LB_VARIED_RELEASE, cutoff) +
+                   lb_timing_lag(m, end, LB_VARIED_RELEASE, speed);
+  double closes = lb_timing_event(m, end, LB_VARIED_EXHAUST_CLOSES, cutoff) +
+                  lb_timing_lag(m, end, LB_VARIED_EXHAUST_CLOSES, speed);
+  double both = fmax(0, cutoff - release) + fmax(0, closes - 2 * LB_PI - opens);
+  if (both > negligible)
+    warn(
+        list, "valves_overlap",
+        "inlet and exhaust of the %s end are open together for %.0f deg of the turn, and air blows "
+        "straight through; at %.4g rpm the valves follow too late",
+        end == LB_CAP_END ? "cap" : "rod", both / LB_DEGREE, speed / LB_RPM);
+}
+
+size_t lb_advice_piston_speed(struct lb_warning *warning, const struct lb_machine *machine,
+                              double speed) {
+  struct list list = {warning, 0};
+  warn_piston_speed(&list, machine, speed);
+  return list.count;
+}
+
 size_t lb_advice_warnings(struct lb_warning *warning, const struct lb_machine *machine,
                           const struct lb_running_choice *choice) {
   struct list list = {warning, 0};
   double speed = choice->running.speed;
   warn_piston_speed(&list, machine, speed);
+  for (int e = 0; e < LB_ENDS; e++)
+    if (machine->works[e])
+      warn_overlap(&list, machine, (enum lb_end)e, choice->cutoff[e], speed);
   for (int e = 0; e < LB_ENDS; e++)
     for (int valve = 0; machine->works[e] && valve < LB_VALVES; valve++)
       warn_window(

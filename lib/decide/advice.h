@@ -62,13 +62,20 @@ enum {
   LB_ADVICE_WARNINGS = 12 /* at most */
 };
 
-/* What to be warned of at a speed: codes "piston_speed", "valve_window", "short_ramp",
- * "above_rated_pressure", "ice" and "no_work".
+/* What to be warned of at a speed: codes "piston_speed", "valves_overlap", "valve_window",
+ * "short_ramp", "above_rated_pressure", "ice" and "no_work".
  *
  * warning  out: warning[LB_ADVICE_WARNINGS]
  * Returns their number. */
 size_t lb_advice_warnings(struct lb_warning *warning, const struct lb_machine *machine,
                           const struct lb_running_choice *choice);
+
+/* Only whether the piston moves faster than the cylinder bears.
+ *
+ * warning  out: warning[1]
+ * Returns their number, 0 or 1. */
+size_t lb_advice_piston_speed(struct lb_warning *warning, const struct lb_machine *machine,
+                              double speed);
 
 #ifdef __cplusplus
 }

@@ -121,6 +121,8 @@ static enum lb_status set_speeds(struct lb_curves *curves, const struct lb_machi
   enum lb_status status = to > 0 ? LB_OK : find_end(&to, curves, machine, error);
   if (status != LB_OK)
     return status;
+  if (!(q->to > 0) && q->from >= to)
+    to = 2 * q->from; /* what lies beyond the speed without load was asked for */
   double from = q->from > 0 ? q->from : to / (double)q->speeds;
   if (!(from < to))
     return lb_error_set(error, LB_BAD_INPUT,

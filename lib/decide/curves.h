@@ -30,8 +30,8 @@ struct lb_curves_question {
   double pressure[LB_CURVES_MOST]; /* pressure[pressures] [Pa absolute] of the supply */
   size_t pressures;                /* 0: the machine's own alone */
   double from, to; /* [rad/s] the first and the last speed, 0 < from < to; 0: to the next round
-                      speed above that without load at the highest pressure, but 3000 rpm at most,
-                      and from it divided by `speeds` */
+                      speed above that without load at the highest pressure, but 3000 rpm at most
+                      (twice the first where that is more), and from it divided by `speeds` */
   size_t speeds;   /* 2 ... LB_CURVES_SPEEDS_MOST, evenly spaced */
 };
 

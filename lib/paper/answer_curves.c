@@ -255,7 +255,7 @@ enum lb_status lb_answer_curves_json(char **json, const struct lb_curves_paper *
                                      struct lb_error *error) {
   const struct lb_curves *curves = paper->curves;
   struct lb_record record = {0};
-  lb_page_record_head(&record, paper->machine, "curves");
+  lb_page_record_head(&record, paper->machine, "curves", false);
   lb_record_text(&record, "rule", lb_cutoff_rule_name(paper->rule));
   lb_record_number(&record, "load_torque_nm", paper->machine->load_torque);
   lb_record_open_list(&record, "curves");

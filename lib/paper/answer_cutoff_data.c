@@ -123,13 +123,13 @@ static void add_bound(struct lb_record *record, const char *name, const bool *fo
 }
 
 void lb_page_record_head(struct lb_record *record, const struct lb_machine *machine,
-                         const char *command) {
+                         const char *command, bool slow) {
   const struct lb_machine *m = machine;
   lb_record_text(record, "lastbar", lb_table_write_version());
   lb_record_text(record, "command", command);
   lb_record_text(record, "machine", m->name);
-  lb_record_number(record, "expansion_exponent", m->expansion_exponent);
-  lb_record_number(record, "compression_exponent", m->compression_exponent);
+  lb_record_number_if(record, slow, "expansion_exponent", m->expansion_exponent);
+  lb_record_number_if(record, slow, "compression_exponent", m->compression_exponent);
   add_state(record, "supply", m->supply_pressure, m->supply_temperature);
   add_state(record, "surroundings", m->ambient_pressure, m->ambient_temperature);
 }
@@ -159,7 +159,7 @@ enum lb_status lb_answer_cutoff_json(char **json, const struct lb_cutoff_paper *
   const struct lb_cutoff_answer *answer = paper->answer;
   struct lb_record record = {0};
   double same = same_timing_pressure(answer);
-  lb_page_record_head(&record, paper->machine, "cutoff");
+  lb_page_record_head(&record, paper->machine, "cutoff", true);
   lb_record_open(&record, "bounds");
   add_bound(&record, "isothermal", answer->isothermal_found, answer->isothermal);
   add_bound(&record, "adiabatic", answer->adiabatic_found, answer->adiabatic);

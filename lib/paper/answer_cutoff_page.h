@@ -66,9 +66,11 @@ struct lb_detail_page lb_page_detail(const struct lb_cutoff_page *page);
 /* What a choice is called in a table: "atmospheric release", "as timed in the file". */
 const char *lb_page_choice(const struct lb_cutoff_page *page, enum lb_rule rule);
 
-/* For programs: the first members of every answer, and a choice as an object of the name given. */
+/* For programs: the first members of every answer, and a choice as an object of the name given.
+ *
+ * slow  whether the answer is about the slow cycle: at speed the exponents do not count */
 void lb_page_record_head(struct lb_record *record, const struct lb_machine *machine,
-                         const char *command);
+                         const char *command, bool slow);
 void lb_page_record_choice(struct lb_record *record, const struct lb_machine *machine,
                            const struct lb_choice *choice, const char *name);
 

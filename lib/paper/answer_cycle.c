@@ -142,7 +142,7 @@ static void add_torque(struct lb_record *record, const struct lb_cycle *cycle,
 enum lb_status lb_answer_cycle_json(char **json, const struct lb_cutoff_paper *paper,
                                     const struct lb_cycle *cycle, struct lb_error *error) {
   struct lb_record record = {0};
-  lb_page_record_head(&record, paper->machine, "cycle");
+  lb_page_record_head(&record, paper->machine, "cycle", true);
   lb_record_text(&record, "rule", lb_cutoff_rule_name(paper->rule));
   lb_record_number(&record, "speed_rpm", 0);
   lb_page_record_choice(&record, paper->machine, &paper->answer->choice[paper->rule], "result");

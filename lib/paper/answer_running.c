@@ -147,10 +147,13 @@ static void add_cause(struct lb_cutoff_page *page, struct lb_table *table,
   lb_table_cell(table, "  %s", lb_advice_cause(cause));
   lb_table_cell(table, "%s", work_of(page, without->work, decimals).text);
   lb_table_cell(table, "%s%s", grows ? "+" : "", change.text);
-  lb_table_cell(table, "%s",
-                lb_show_number(lb_show_value(&page->style, LB_SHOW_YIELD, without->work_per_kg),
-                               page->style.inch ? 0 : 1)
-                    .text);
+  lb_table_cell(
+      table, "%s",
+      lb_show_number(without->work_per_kg != 0
+                         ? lb_show_value(&page->style, LB_SHOW_YIELD, without->work_per_kg)
+                         : (double)NAN,
+                     page->style.inch ? 0 : 1)
+          .text);
 }
 
 /* "Slowly, without heat, the same timing gives 79.8 J; at 120 rpm 53.6 J are left, 67 % of it." */
@@ -274,6 +277,12 @@ static void add_extremes(struct lb_cutoff_page *page, const struct lb_running_ch
   }
   lb_text_add(&line, "Greatest pressure %s, ", lb_show_pressure(&page->style, greatest).text);
   lb_text_add(&line, "coldest air %s.", lb_show(&page->style, LB_SHOW_TEMPERATURE, coldest).text);
+  if (page->machine->supply_line.conductance > 0) {
+    const struct lb_gas_cylinder *c = &choice->running.cylinder;
+    lb_text_add(&line, " Supply at the inlet valves: mean %s,",
+                lb_show_pressure(&page->style, c->mean_supply).text);
+    lb_text_add(&line, " least %s.", lb_show_pressure(&page->style, c->least_supply).text);
+  }
   lb_page_paragraph(page, "  ", &line);
 }
 

@@ -21,7 +21,7 @@ static const char *const end_key[LB_ENDS] = {"cap", "rod"};
 /* The first members of an answer. */
 static void begin(struct lb_record *record, const struct lb_running_paper *paper,
                   const char *command) {
-  lb_page_record_head(record, paper->paper.machine, command);
+  lb_page_record_head(record, paper->paper.machine, command, false);
   lb_record_text(record, "rule", lb_cutoff_rule_name(paper->paper.rule));
   lb_record_number(record, "speed_rpm", paper->paper.speed / LB_RPM);
 }
@@ -182,6 +182,9 @@ enum lb_status lb_answer_running_cycle_json(char **json, const struct lb_running
   if (found) {
     lb_record_open(&record, "at_speed");
     add_extremes(&record, paper);
+    lb_record_number(&record, "valve_supply_mean_pa", paper->choice->running.cylinder.mean_supply);
+    lb_record_number(&record, "valve_supply_least_pa",
+                     paper->choice->running.cylinder.least_supply);
     lb_record_close(&record);
     add_audit(&record, paper);
     add_torque(&record, paper);

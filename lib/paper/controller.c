@@ -279,7 +279,7 @@ static void add_table(struct lb_record *record, const struct lb_controller *cont
 enum lb_status lb_controller_json(char **json, const struct lb_controller *controller,
                                   struct lb_error *error) {
   struct lb_record record = {0};
-  lb_page_record_head(&record, controller->machine, "table");
+  lb_page_record_head(&record, controller->machine, "table", !controller->speeds);
   add_table(&record, controller);
   lb_record_open_list(&record, "rows");
   for (size_t i = 0; i < controller->schedule->rows; i++) {

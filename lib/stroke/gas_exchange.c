@@ -554,6 +554,8 @@ enum lb_status lb_gas_solve(struct lb_gas *gas, struct lb_gas_cylinder *cylinder
       if (machine->works[end])
         status = solve_system(gas, cylinder, with_worth, &q, 1, alone, error);
     }
+  cylinder->mean_supply = receiver ? gas->store_sum / (2 * LB_PI) : machine->supply_pressure;
+  cylinder->least_supply = receiver ? gas->store_least : machine->supply_pressure;
   for (size_t k = 0; k < cylinders && status == LB_OK; k++)
     cylinder->absolute_force += lb_gas_absolute_force(gas, k) / (double)cylinders;
   return status;

@@ -70,9 +70,11 @@ struct lb_gas_report {
 /* One cylinder in a periodic revolution. Behind a receiver cylinders may differ: then work, air,
  * force and worth are the mean of all, and pressures and temperatures those of the first. */
 struct lb_gas_cylinder {
-  struct lb_gas_turn end[LB_ENDS]; /* that of an idle end is 0 */
-  double absolute_force;           /* integral of |net gas force| |dx| [J], for friction's share */
-  struct lb_gas_worth worth;       /* where asked for */
+  struct lb_gas_turn end[LB_ENDS];  /* that of an idle end is 0 */
+  double absolute_force;            /* integral of |net gas force| |dx| [J], for friction's share */
+  double mean_supply, least_supply; /* [Pa absolute] at the inlet valves: the receiver's pressure,
+                                       by angle; the supply itself without one */
+  struct lb_gas_worth worth;        /* where asked for */
   struct lb_gas_report report;
 };
 

@@ -99,7 +99,9 @@ struct lb_gas {
   struct lb_gas_place *place; /* of the first cylinder */
   double scale[LB_GAS_STATES_MOST + LB_GAS_SUMS_MOST + LB_GAS_PARTS];
   struct lb_gas_trace trace[LB_CYLINDERS_MOST][LB_ENDS];
-  bool trace_failed; /* no memory for it */
+  bool trace_failed;                  /* no memory for it */
+  double store_angle, store_pressure; /* of the receiver where it was seen last [rad], [Pa] */
+  double store_sum, store_least;      /* its pressure over the angle so far [Pa rad]; least [Pa] */
 };
 
 /* Numbers of states and sums of the system. */

@@ -23,9 +23,23 @@ static bool reserve(struct lb_gas_trace *trace) {
   return true;
 }
 
+/* Note the receiver's pressure. */
+static void see_receiver(struct lb_gas *gas, double angle, double pressure) {
+  bool first = angle == gas->stop[0];
+  if (first)
+    gas->store_sum = 0;
+  else
+    gas->store_sum += (angle - gas->store_angle) * (pressure + gas->store_pressure) / 2;
+  gas->store_least = first ? pressure : fmin(gas->store_least, pressure);
+  gas->store_angle = angle;
+  gas->store_pressure = pressure;
+}
+
 void lb_gas_see(double angle, const double *state, void *context) {
   struct lb_gas *gas = context;
   size_t n = lb_gas_states(gas);
+  if (gas->receiver)
+    see_receiver(gas, angle, state[LB_GAS_STATES * gas->chambers]);
   for (size_t i = 0; i < gas->chambers; i++) {
     const struct lb_gas_chamber *c = &gas->chamber[i];
     struct lb_gas_trace *trace = &gas->trace[c->cylinder][c->end];

@@ -154,6 +154,8 @@ if command == "cycle":
     ends = [figures for figures in result["ends"].values() if figures]
     indicated = cylinders * sum(figures["indicated_work_j"] for figures in ends)
     assert abs(indicated - result["indicated_work_per_rev_j"]) <= 1e-9 * indicated
+    supply = [answer["at_speed"].pop(key) for key in ("valve_supply_mean_pa", "valve_supply_least_pa")]
+    assert supply == 2 * [answer["supply"]["pressure_pa"]] or supply[1] < supply[0]
     for end, figures in answer["at_speed"].items():
         assert (figures is None) == (result["ends"][end] is None)
 END_OF_FILE

@@ -258,6 +258,11 @@ START_TEST(warnings_begin_where_they_should) {
   ck_assert(warns(&m, fits * 1.01, "valve_window") && !warns(&m, fits * 0.99, "valve_window"));
   for (int e = 0; e < LB_ENDS; e++)
     m.timing[e].angles_are_switching = true; /* the signal must last as long as the on delay */
+  /* the exhaust shuts late by its off delay, the inlet opens late by its on delay */
+  double apart = 2 * LB_PI + m.timing[0].inlet_opens - m.timing[0].exhaust_closes;
+  double meet = apart / (m.valve_delay[LB_EXHAUST_VALVE].off - m.valve_delay[LB_INLET_VALVE].on);
+  ck_assert(warns(&m, meet + 11 * LB_DEGREE / 2e-3, "valves_overlap"));
+  ck_assert(!warns(&m, meet, "valves_overlap"));
   fits = window / m.valve_delay[LB_INLET_VALVE].on;
   ck_assert(warns(&m, fits * 1.01, "valve_window") && !warns(&m, fits * 0.99, "valve_window"));
   for (int e = 0; e < LB_ENDS; e++)
