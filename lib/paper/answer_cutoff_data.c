@@ -134,6 +134,22 @@ void lb_page_record_head(struct lb_record *record, const struct lb_machine *mach
   add_state(record, "surroundings", m->ambient_pressure, m->ambient_temperature);
 }
 
+void lb_page_record_torque(struct lb_record *record,
+                           double (*torque)(double angle, const void *context),
+                           const void *context) {
+  const int turn = 360; /* [deg] */
+  lb_record_open(record, "torque");
+  lb_record_open_list(record, "angle_deg");
+  for (int i = 0; i <= turn; i++)
+    lb_record_number(record, NULL, i);
+  lb_record_close(record);
+  lb_record_open_list(record, "torque_nm");
+  for (int i = 0; i <= turn; i++)
+    lb_record_number(record, NULL, torque(i * LB_DEGREE, context));
+  lb_record_close(record);
+  lb_record_close(record);
+}
+
 /* The supply that suits the file's own timing: the larger of the ends'; 0 when it has none. */
 static double same_timing_pressure(const struct lb_cutoff_answer *answer) {
   double cap = answer->supply_pressure[LB_CAP_END], rod = answer->supply_pressure[LB_ROD_END];

@@ -78,6 +78,14 @@ void lb_page_record_choice(struct lb_record *record, const struct lb_machine *ma
 enum lb_status lb_page_csv(char **csv, const struct lb_cutoff_paper *paper, bool common_angles,
                            struct lb_error *error);
 
+/* The torque over the crank angle, a value for each degree of a turn and one for its end.
+ *
+ * torque   [N m] at a crank angle [rad]
+ * context  handed to it */
+void lb_page_record_torque(struct lb_record *record,
+                           double (*torque)(double angle, const void *context),
+                           const void *context);
+
 /* The machine and what holds around it. */
 void lb_page_head(struct lb_cutoff_page *page);
 

@@ -124,19 +124,15 @@ enum lb_status lb_answer_cycle_text(char **text, const struct lb_cutoff_paper *p
   return lb_text_take(text, &out, error);
 }
 
-/* Torque of the machine over the crank angle. */
-static void add_torque(struct lb_record *record, const struct lb_cycle *cycle,
-                       const double *cutoff) {
-  lb_record_open(record, "torque");
-  lb_record_open_list(record, "angle_deg");
-  for (int i = 0; i < POINTS; i++)
-    lb_record_number(record, NULL, i);
-  lb_record_close(record);
-  lb_record_open_list(record, "torque_nm");
-  for (int i = 0; i < POINTS; i++)
-    lb_record_number(record, NULL, lb_torque_machine(cycle, cutoff, LB_RUNNING, i * LB_DEGREE));
-  lb_record_close(record);
-  lb_record_close(record);
+/* A slow revolution whose torque is asked for. */
+struct slow_turn {
+  const struct lb_cycle *cycle;
+  const double *cutoff;
+};
+
+static double slow_torque(double angle, const void *context) {
+  const struct slow_turn *turn = context;
+  return lb_torque_machine(turn->cycle, turn->cutoff, LB_RUNNING, angle);
 }
 
 enum lb_status lb_answer_cycle_json(char **json, const struct lb_cutoff_paper *paper,
@@ -148,7 +144,8 @@ enum lb_status lb_answer_cycle_json(char **json, const struct lb_cutoff_paper *p
   lb_page_record_choice(&record, paper->machine, &paper->answer->choice[paper->rule], "result");
   if (paper->detail) {
     lb_detail_record_audit(&record, &paper->detail->audit);
-    add_torque(&record, cycle, paper->detail->cutoff);
+    const struct slow_turn turn = {cycle, paper->detail->cutoff};
+    lb_page_record_torque(&record, slow_torque, &turn);
   } else {
     lb_record_null(&record, "audit");
     lb_record_null(&record, "torque");

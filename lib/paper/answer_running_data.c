@@ -11,11 +11,6 @@
 
 #include <stdlib.h>
 
-enum {
-  DEGREES = 360,
-  POINTS = DEGREES + 1
-};
-
 static const char *const end_key[LB_ENDS] = {"cap", "rod"};
 
 /* The first members of an answer. */
@@ -141,18 +136,9 @@ static void add_audit(struct lb_record *record, const struct lb_running_paper *p
   lb_record_close(record);
 }
 
-static void add_torque(struct lb_record *record, const struct lb_running_paper *paper) {
-  lb_record_open(record, "torque");
-  lb_record_open_list(record, "angle_deg");
-  for (int i = 0; i < POINTS; i++)
-    lb_record_number(record, NULL, i);
-  lb_record_close(record);
-  lb_record_open_list(record, "torque_nm");
-  for (int i = 0; i < POINTS; i++)
-    lb_record_number(record, NULL,
-                     lb_running_torque(paper->gas, paper->paper.machine, i * LB_DEGREE));
-  lb_record_close(record);
-  lb_record_close(record);
+static double running_torque(double angle, const void *context) {
+  const struct lb_running_paper *paper = context;
+  return lb_running_torque(paper->gas, paper->paper.machine, angle);
 }
 
 /* What the slow cycle has no figures for. */
@@ -187,7 +173,7 @@ enum lb_status lb_answer_running_cycle_json(char **json, const struct lb_running
                      paper->choice->running.cylinder.least_supply);
     lb_record_close(&record);
     add_audit(&record, paper);
-    add_torque(&record, paper);
+    lb_page_record_torque(&record, running_torque, paper);
   } else {
     lb_record_null(&record, "at_speed");
     lb_record_null(&record, "audit");

@@ -123,6 +123,15 @@ static int reference_rates(double angle, const double *y, double *f, void *conte
   return GSL_SUCCESS;
 }
 
+/* Put an angle among some that are in order; returns how many there are then. */
+static size_t insert(double *bend, size_t count, double angle) {
+  size_t place = count;
+  for (; place > 0 && bend[place - 1] > angle; place--)
+    bend[place] = bend[place - 1];
+  bend[place] = angle;
+  return count + 1;
+}
+
 /* Every angle at which an opening bends, within the turn from 0, in order. */
 static size_t bends_of(const struct reference *ref, double *bend) {
   size_t count = 0;
@@ -141,10 +150,7 @@ static size_t bends_of(const struct reference *ref, double *bend) {
       const double at[] = {window[k][0], window[k][0] + ramp, window[k][1] - ramp, window[k][1]};
       for (int i = 0; i < 4; i++) {
         double angle = fmod(zero + at[i] + 4 * LB_PI, 2 * LB_PI);
-        size_t place = count++;
-        for (; place > 0 && bend[place - 1] > angle; place--)
-          bend[place] = bend[place - 1];
-        bend[place] = angle;
+        count = insert(bend, count, angle);
       }
     }
   }
@@ -250,10 +256,7 @@ static bool store_turn(struct store *store, double *y) {
     for (size_t k = 0; k < more; k++) {
       double angle =
           k == more - 1 && c == 0 ? 2 * LB_PI : fmod(one[k] + m->crank_angle[c], 2 * LB_PI);
-      size_t place = bends++;
-      for (; place > 0 && bend[place - 1] > angle; place--)
-        bend[place] = bend[place - 1];
-      bend[place] = angle;
+      bends = insert(bend, bends, angle);
     }
   }
   bool settled = false;
