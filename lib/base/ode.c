@@ -84,6 +84,7 @@ struct lb_ode {
   size_t steps, refused, room;
   double excess;                               /* greatest of the last repetition */
   double weight[STAGES], error_weight[STAGES]; /* of the stages in a sum and in its error */
+  double of_time, error_of_time;               /* of the slopes by time likewise */
   void (*see)(double time, const double *state, void *notes); /* or NULL */
   void *notes;
 };
@@ -146,6 +147,10 @@ struct lb_ode *lb_ode_new(size_t states, size_t sums) {
   ode->own = ode->turn_k + STAGES * square;
   ode->own_pivot = pivot;
   set_weights(ode->weight, ode->error_weight);
+  for (size_t stage = 0; stage < STAGES; stage++) {
+    ode->of_time += ode->weight[stage] * gamma_of[stage];
+    ode->error_of_time += ode->error_weight[stage] * gamma_of[stage];
+  }
   return ode;
 }
 
@@ -253,20 +258,15 @@ LB_UNROLLED void take_stage(struct lb_ode *ode, size_t stage, double h, double p
 /* The sums after a step, and their errors. */
 LB_UNROLLED void add_sums(struct lb_ode *ode, double h, const double *y, struct extent e) {
   size_t n = e.states;
-  double of_time = 0, error_of_time = 0;
   for (size_t i = 0; i < n; i++) {
     ode->blend[i] = blend(ode->weight, ode->k, STAGES, n, i);
     ode->error_blend[i] = blend(ode->error_weight, ode->k, STAGES, n, i);
   }
-  for (size_t stage = 0; stage < STAGES; stage++) {
-    of_time += ode->weight[stage] * gamma_of[stage];
-    error_of_time += ode->error_weight[stage] * gamma_of[stage];
-  }
   for (size_t i = n; i < e.size; i++) {
-    double sum =
-        blend(ode->weight, ode->rate, STAGES, e.size, i) + h * of_time * ode->frame.time_slope[i];
+    double sum = blend(ode->weight, ode->rate, STAGES, e.size, i) +
+                 h * ode->of_time * ode->frame.time_slope[i];
     double error = blend(ode->error_weight, ode->rate, STAGES, e.size, i) +
-                   h * error_of_time * ode->frame.time_slope[i];
+                   h * ode->error_of_time * ode->frame.time_slope[i];
     for (size_t j = 0; j < n; j++) {
       sum += ode->frame.slope[i * n + j] * ode->blend[j];
       error += ode->frame.slope[i * n + j] * ode->error_blend[j];
@@ -285,8 +285,6 @@ LB_UNROLLED bool step_of(struct lb_ode *ode, const struct lb_ode_problem *proble
   for (size_t stage = 1; stage < STAGES; stage++) {
     for (size_t i = 0; i < e.states; i++)
       ode->stage_state[i] = y[i] + blend(a[stage], ode->k, stage, e.states, i);
-    if (!problem->possible(ode->stage_state, problem->context))
-      return false;
     problem->rates(ode->rate + stage * e.size, time + alpha[stage] * h, segment, ode->stage_state,
                    problem->context);
     take_stage(ode, stage, h, per_h, e);
@@ -370,8 +368,9 @@ static double excess(const struct lb_ode *ode) {
   double greatest = 0;
   for (size_t i = 0; i < ode->size; i++) {
     double share = fabs(ode->error[i]) * ode->inverse[i];
-    if (!(share <= greatest))
-      greatest = share;
+    if (!(share < (double)INFINITY))
+      return (double)INFINITY;
+    greatest = fmax(greatest, share);
   }
   return greatest;
 }

@@ -39,7 +39,8 @@ struct lb_ode_problem {
   void (*slopes)(double *rate, double *slope, double *by_time, double time, size_t segment,
                  const double *state, const void *context);
 
-  /* Whether a state can exist; a step that leads to one that cannot is taken again, shorter. */
+  /* Whether a state can exist; a step that leads to one that cannot is taken again, shorter. On the
+   * way the rates may be asked at one that cannot: they may then be anything, or not a number. */
   bool (*possible)(const double *state, const void *context);
 
   const void *context;

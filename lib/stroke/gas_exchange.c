@@ -18,6 +18,7 @@ enum {
   CAREFUL_STEPS = 8       /* of Newton's method on each of them */
 };
 static const double fine = 1.5e-7;  /* [1] tolerance of a step; the work errs by less than that */
+static const double guessed = 3e-3; /* [1] likewise from a start that is a guess */
 static const double rough = 1e-4;   /* [1] likewise while the start is far off */
 static const double settled = 1e-9; /* [1] residual that is called periodic */
 static const double seat_ratio = 0.5, seat_index = 0.5; /* [1] of leaks */
@@ -382,8 +383,11 @@ static enum lb_status settle_quickly(struct lb_gas *gas, double *start, double *
   for (int i = 0; i < ROUGH_REVOLUTIONS + FINE_REVOLUTIONS; i++) {
     double before = report->residual;
     memcpy(end, start, lb_gas_states(gas) * sizeof *end);
-    enum lb_status status =
-        revolve(gas, end, sum, sensitivity, close ? tolerance : rough, &frozen, error);
+    enum lb_status status = revolve(gas, end, sum, sensitivity,
+                                    close    ? tolerance
+                                    : i == 0 ? guessed
+                                             : rough,
+                                    &frozen, error);
     if (status != LB_OK)
       return status;
     *report = (struct lb_gas_report){i + 1, lb_ode_steps(ode), change(gas, start, end)};

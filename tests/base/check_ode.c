@@ -217,6 +217,41 @@ START_TEST(impossible_states_are_avoided) {
 }
 END_TEST
 
+/* y' = -k (y - e^-t) - e^-t has the solution e^-t; long steps look at y < 0 on their way from a
+ * start beside it, where the first sum is no number and the second is one. */
+static void sink_rates(double *rate, double t, size_t segment, const double *y,
+                       const void *context) {
+  (void)segment;
+  (void)context;
+  rate[0] = -1e3 * (y[0] - exp(-t)) - exp(-t);
+  rate[1] = log(y[0]);
+  rate[2] = 1;
+}
+
+static void sink_slopes(double *rate, double *slope, double *by_time, double t, size_t segment,
+                        const double *y, const void *context) {
+  sink_rates(rate, t, segment, y, context);
+  slope[0] = -1e3;
+  slope[1] = 1 / y[0];
+  slope[2] = 0;
+  by_time[0] = -1e3 * exp(-t) + exp(-t);
+  by_time[1] = by_time[2] = 0;
+}
+
+/* A step on whose way a sum is no number is refused, whatever the others are. */
+START_TEST(sums_that_are_no_numbers_are_refused) {
+  const double stop[] = {0, 30}, scale[] = {1, 1, 1};
+  struct lb_ode *ode = lb_ode_new(1, 2);
+  const struct lb_ode_problem problem = {sink_rates, sink_slopes, anything, NULL, scale, 1e-3};
+  double y = 50, sum[2];
+  ck_assert_int_eq(lb_ode_run(ode, &problem, &y, sum, NULL, stop, 2, NULL), LB_OK);
+  ck_assert_uint_ge(lb_ode_refused(ode), 1);
+  ck_close(sum[0], -450, 0.5);
+  ck_close(sum[1], 30, 1e-9);
+  lb_ode_free(ode);
+}
+END_TEST
+
 START_TEST(sizes_have_limits) {
   ck_assert_ptr_null(lb_ode_new(0, 1));
   ck_assert_ptr_null(lb_ode_new(1, 0));
@@ -234,6 +269,7 @@ static Suite *ode_suite(void) {
   tcase_add_test(tests, repeats_itself);
   tcase_add_test(tests, linear_sensitivity_is_exact);
   tcase_add_test(tests, impossible_states_are_avoided);
+  tcase_add_test(tests, sums_that_are_no_numbers_are_refused);
   tcase_add_test(tests, sizes_have_limits);
   suite_add_tcase(suite, tests);
   return suite;
