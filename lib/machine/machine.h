@@ -125,6 +125,64 @@ struct lb_encoder {
   bool counts_down;    /* while the crank turns in its running direction */
 };
 
+/* How the air left in a store takes heat from its walls, which keep the store's temperature. */
+enum lb_store_heat {
+  LB_STORE_ISOTHERMAL,   /* as much as keeps it at their temperature */
+  LB_STORE_ADIABATIC,    /* none */
+  LB_STORE_TIME_CONSTANT /* m1 cv/time_constant for each kelvin of difference, m1 at the start */
+};
+
+/* A vessel of compressed air that the machine runs from. */
+struct lb_store {
+  bool given;
+  double volume;        /* [m3] > 0: the room for air; follows from a rating (machine/complete.h) */
+  double rating_amount; /* [m3] what a rated vessel is said to hold; 0: the volume is given */
+  bool rating_is_free;  /* the amount is free air at the surroundings, else room for air */
+  double rating_pressure; /* [Pa absolute] at which it holds that */
+  double start_pressure;  /* [Pa absolute] that of the rating unless given */
+  double lowest_pressure; /* [Pa absolute] at which a run is broken off; 0: not before the load
+                             stops the machine */
+  double temperature;     /* [K] of the air at the start, and of the walls all along; that of the
+                             surroundings unless given */
+  enum lb_store_heat heat;
+  double time_constant;   /* [s] > 0 for LB_STORE_TIME_CONSTANT, else 0 */
+  double leakage;         /* [m3/(s Pa)] ANR, to the surroundings; needs a speed */
+  double vessel_mass;     /* [kg] 0: not stated */
+  double marked_pressure; /* [Pa absolute] the vessel may be filled to; 0: not stated */
+};
+
+/* What reduces the pressure of the store to that of the supply. */
+struct lb_regulator {
+  bool given;
+  double set_pressure; /* [Pa absolute] without flow; the supply's unless given */
+  double droop;        /* [Pa s/m3] fall of the outlet's pressure with its free flow (ANR), >= 0;
+                          needs a speed */
+  double least_difference; /* [Pa] between store and outlet, >= 0 */
+};
+
+/* What the machine does when it gives more than its load takes. */
+enum lb_coasting {
+  LB_COASTING_NONE,      /* the surplus is lost */
+  LB_COASTING_FREEWHEEL, /* it runs on without the cylinder, which rests */
+  LB_COASTING_MOTORING /* it runs on with the cylinder, vented at both ends, whose constant friction
+                          it pays */
+};
+
+/* What the shaft drives: a torque, or a vehicle. */
+struct lb_load {
+  double torque_per_speed; /* [N m s/rad] comes to the constant torque, >= 0; needs a speed */
+  double torque_per_speed_squared; /* [N m s2/rad2] likewise */
+  double mass;                     /* [kg] of a vehicle with all on it; 0: none */
+  double rolling_resistance;       /* [1] force over weight, >= 0 */
+  double drag_area;                /* [m2] drag coefficient times frontal area, >= 0 */
+  double gradient;                 /* [1] rise over level distance; negative: downhill */
+  double head_wind;                /* [m/s] negative: from behind */
+  double wheel_diameter;           /* [m] > 0 of a vehicle */
+  double gearing;                  /* [1] wheel turns per crank turn, > 0 */
+  double drive_efficiency;         /* [1] from crank to wheel, more than 0 ... 1 */
+  enum lb_coasting coasting;
+};
+
 struct lb_machine {
   char name[LB_NAME_SIZE];               /* UTF-8, never empty */
   int cylinders;                         /* 1 ... LB_CYLINDERS_MOST, all equal, on one crank */
@@ -138,7 +196,8 @@ struct lb_machine {
   double humidity; /* [1] relative humidity of the surroundings, 0 ... 1; 0 when not given */
 
   double supply_pressure;    /* [Pa absolute] */
-  double supply_temperature; /* [K] */
+  double supply_temperature; /* [K] at the inlet valve; that of the surroundings unless given */
+  bool supply_temperature_given;
   bool dew_point_given;
   double dew_point; /* [K] dew point of the supply at supply pressure; 0 when not given */
 
@@ -163,7 +222,11 @@ struct lb_machine {
   double piston_speed_limit;         /* [m/s]; 0: not stated */
   double rated_pressure;             /* [Pa absolute]; 0: not stated */
 
-  double load_torque; /* [N m] that the shaft is asked for, >= 0 */
+  double load_torque; /* [N m] that the shaft is asked for, its constant part, >= 0; of a vehicle
+                         what rolling and gradient ask (machine/complete.h) */
+  struct lb_load load;
+  struct lb_store store;
+  struct lb_regulator regulator;
 
   struct lb_linkage linkage; /* holds the stroke */
   struct lb_timing timing[LB_ENDS];
