@@ -1,0 +1,226 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The best cut-off at a supply pressure.
+ *
+ * With coasting that is the one with the most (W + W_f)/m, as long as its work carries the load:
+ * the economical cut-off, of a machine without constant friction where coasting pays that friction.
+ * Where it does not carry the load, and always without coasting, it is the one that takes the least
+ * air for just the work of the load: on that curve the two ends trade work for air at one rate.
+ */
+#include "duty/rundown_parts.h"
+
+#include "base/constants.h"
+#include "decide/economy.h"
+
+#include <math.h>
+
+enum {
+  LOOKS = 16,     /* cut-offs of an end tried over its window, at speed */
+  ITERATIONS = 20 /* of lambda = W/m, at most, at speed */
+};
+static const double slack = 1e-9; /* [1] of the load's work, for what solvers leave over */
+static const double root_tolerance = 1e-11;    /* [rad] */
+static const double best_tolerance = 1e-7;     /* [rad] of a flat minimum */
+static const double same = 1e-9;               /* [1] values of lambda that stay */
+static const double pressure_tolerance = 1e-3; /* [Pa] */
+
+double lb_task_gain(const struct lb_task *task, double work) {
+  const struct lb_demand *d = &task->demand;
+  return task->coasts ? (work + d->motoring_work) / (d->work + d->motoring_work) : 1;
+}
+
+static bool carries(const struct lb_task *task, double work) {
+  return work >= task->demand.work * (1 - slack);
+}
+
+double lb_task_yield(struct lb_task *task, double pressure, const double *cutoff) {
+  double work, air;
+  lb_engine_look(&work, &air, &task->engine, pressure, cutoff);
+  return carries(task, work) && air > 0 ? lb_task_gain(task, work) / air : 0;
+}
+
+/* ---------- cut-offs of one pressure ---------- */
+
+/* A search at one pressure. */
+struct search {
+  struct lb_task *task;
+  double pressure;
+  double cutoff[LB_ENDS];
+  enum lb_end end; /* whose cut-off is moved */
+  double lambda;   /* [J/kg] */
+};
+
+static double work_of(struct search *s) {
+  double work, air;
+  lb_engine_look(&work, &air, &s->task->engine, s->pressure, s->cutoff);
+  return work;
+}
+
+static double air_of(struct search *s) {
+  double work, air;
+  lb_engine_look(&work, &air, &s->task->engine, s->pressure, s->cutoff);
+  return air;
+}
+
+static double work_missing(double cutoff, void *context) {
+  struct search *s = context;
+  s->cutoff[s->end] = cutoff;
+  return work_of(s) - s->task->demand.work;
+}
+
+/* Move an end's cut-off to where the machine just carries the load, or to the end of its window
+ * that comes nearest to that. Returns whether the load is carried. */
+static bool just_carry(struct search *s, enum lb_end end) {
+  const struct lb_engine *e = &s->task->engine;
+  double x = e->low[end];
+  s->end = end;
+  if (work_missing(e->low[end], s) >= 0)
+    return true;
+  if (!(work_missing(e->high[end], s) > 0))
+    return carries(s->task, work_of(s));
+  if (lb_numeric_root(s->task->workspace, &x, work_missing, s, e->low[end], e->high[end],
+                      root_tolerance, NULL) != LB_OK)
+    return false;
+  s->cutoff[end] = x;
+  return true;
+}
+
+/* Air with the cap end's cut-off given, and the rod end's what just carries the load. */
+static double air_to_carry(double cutoff, void *context) {
+  struct search *s = context;
+  s->cutoff[LB_CAP_END] = cutoff;
+  just_carry(s, LB_ROD_END);
+  return air_of(s);
+}
+
+/* The least air that just carries the load. Returns false when nothing does. */
+static bool least_air(struct search *s, const double *guess) {
+  const struct lb_engine *e = &s->task->engine;
+  const bool *works = e->machine.works;
+  double low, high, x;
+  if (!works[LB_CAP_END] || !works[LB_ROD_END])
+    return just_carry(s, works[LB_CAP_END] ? LB_CAP_END : LB_ROD_END);
+  s->cutoff[LB_ROD_END] = e->high[LB_ROD_END];
+  if (!just_carry(s, LB_CAP_END))
+    return false;
+  low = s->cutoff[LB_CAP_END];
+  s->cutoff[LB_ROD_END] = e->low[LB_ROD_END];
+  just_carry(s, LB_CAP_END);
+  high = s->cutoff[LB_CAP_END];
+  x = guess[LB_CAP_END] > low && guess[LB_CAP_END] < high ? guess[LB_CAP_END] : (low + high) / 2;
+  if (high - low > best_tolerance)
+    lb_numeric_lowest(s->task->workspace, &x, air_to_carry, s, low, high, best_tolerance, NULL);
+  air_to_carry(fmin(fmax(x, low), high), s);
+  return true;
+}
+
+/* ---------- economy ---------- */
+
+/* The economical cut-offs of the slow cycle. */
+static bool economy_slow(struct search *s) {
+  struct lb_engine *e = &s->task->engine;
+  struct lb_machine machine = e->machine;
+  struct lb_economy best;
+  machine.supply_pressure = s->pressure;
+  machine.supply_temperature = e->look_temperature;
+  if (s->task->demand.motoring_work > 0)
+    machine.friction = 0; /* work is then counted with the friction that coasting pays, too */
+  if (lb_cycle_prepare(e->cycle, &machine, NULL) != LB_OK ||
+      lb_economy_search(&best, e->cycle, false, NULL) != LB_OK)
+    return false;
+  for (int end = 0; end < LB_ENDS; end++)
+    s->cutoff[end] = machine.works[end] ? best.cutoff[end] : 0;
+  return true;
+}
+
+/* What a cut-off is not worth: lambda m - W. */
+static double worthless(double cutoff, void *context) {
+  struct search *s = context;
+  double work, air;
+  s->cutoff[s->end] = cutoff;
+  lb_engine_look(&work, &air, &s->task->engine, s->pressure, s->cutoff);
+  return s->lambda * air - work;
+}
+
+/* The best cut-off of one end at a value of lambda: the lowest of a few, and the hollow it is in.
+ */
+static void best_end(struct search *s, enum lb_end end) {
+  const struct lb_engine *e = &s->task->engine;
+  double step = (e->high[end] - e->low[end]) / (LOOKS - 1), best = (double)INFINITY, at = 0;
+  s->end = end;
+  for (int i = 0; i < LOOKS; i++) {
+    double x = e->low[end] + i * step, value = worthless(x, s);
+    if (value < best) {
+      best = value;
+      at = x;
+    }
+  }
+  double low = fmax(at - step, e->low[end]), high = fmin(at + step, e->high[end]);
+  double x = fmin(fmax(at, low + (high - low) / LOOKS), high - (high - low) / LOOKS);
+  lb_numeric_lowest(s->task->workspace, &x, worthless, s, low, high, best_tolerance, NULL);
+  s->cutoff[end] = x;
+}
+
+/* The economical cut-offs by the map. */
+static bool economy_running(struct search *s) {
+  const struct lb_engine *e = &s->task->engine;
+  s->lambda = LB_GAS_CONSTANT * e->look_temperature;
+  for (int i = 0; i < ITERATIONS; i++) {
+    double work, air, last = s->lambda;
+    for (int end = 0; end < LB_ENDS; end++)
+      if (e->machine.works[end])
+        best_end(s, (enum lb_end)end);
+    lb_engine_look(&work, &air, &s->task->engine, s->pressure, s->cutoff);
+    if (!(air > 0))
+      return false;
+    s->lambda = fmax((work + s->task->demand.motoring_work) / air, 0);
+    if (fabs(s->lambda - last) <= same * last)
+      break;
+  }
+  return true;
+}
+
+bool lb_follow_choose(struct lb_task *task, double pressure, double *cutoff) {
+  struct search s = {.task = task, .pressure = pressure};
+  struct search economical = s;
+  if (task->coasts &&
+      (task->engine.gas ? economy_running(&economical) : economy_slow(&economical)) &&
+      carries(task, work_of(&economical))) {
+    s = economical;
+  } else if (!least_air(&s, cutoff)) {
+    for (int end = 0; end < LB_ENDS; end++)
+      cutoff[end] = task->engine.high[end];
+    return false;
+  }
+  for (int end = 0; end < LB_ENDS; end++)
+    cutoff[end] = s.cutoff[end];
+  return true;
+}
+
+/* ---------- the least supply ---------- */
+
+/* A machine with fixed cut-offs at any pressure. */
+struct at_pressure {
+  struct lb_task *task;
+  const double *cutoff;
+};
+
+static double work_at(double pressure, void *context) {
+  struct at_pressure *a = context;
+  double work, air;
+  lb_engine_look(&work, &air, &a->task->engine, pressure, a->cutoff);
+  return work - a->task->demand.work;
+}
+
+double lb_follow_least(struct lb_task *task, const double *cutoff, double highest) {
+  struct at_pressure a = {task, cutoff};
+  double low = task->least_supply, x = low;
+  if (!(highest > low) || !(work_at(highest, &a) >= 0))
+    return (double)INFINITY;
+  if (work_at(low, &a) >= 0)
+    return low;
+  if (lb_numeric_root(task->workspace, &x, work_at, &a, low, highest, pressure_tolerance, NULL) !=
+      LB_OK)
+    return (double)INFINITY;
+  return x;
+}

@@ -1,0 +1,113 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * What the parts of a run-down share: the machine as an engine at any supply (rundown_engine), the
+ * best cut-off at a supply (rundown_follow), the store's air as a quadrature for searches
+ * (rundown_process), the searches (rundown_best, rundown_steps), the run itself (rundown_march),
+ * and the verdict (rundown_verdict). Internal.
+ *
+ * Everywhere a cut-off is the angle at which the valve is shut, cutoff[LB_ENDS] [rad] after each
+ * end's own dead centre; that of an idle end is 0.
+ */
+#ifndef LASTBAR_DUTY_RUNDOWN_PARTS_H
+#define LASTBAR_DUTY_RUNDOWN_PARTS_H
+
+#include "base/numeric.h"
+#include "duty/rundown.h"
+#include "duty/tank.h"
+#include "stroke/audit.h"
+#include "stroke/running.h"
+
+/* ---------- the engine ---------- */
+
+struct lb_engine_map; /* its cycles at speed, tabulated for searches */
+
+/* A machine that takes any supply. */
+struct lb_engine {
+  struct lb_machine machine; /* at the supply of the moment */
+  double speed;              /* [rad/s] 0: slow */
+  double look_temperature; /* [K] of the supply in searches: that of the machine as it was opened */
+  struct lb_cycle *cycle;
+  struct lb_gas *gas;                 /* NULL: slow */
+  struct lb_engine_map *map;          /* NULL: slow, or not yet made */
+  double low[LB_ENDS], high[LB_ENDS]; /* [rad] the cut-offs a search may choose from */
+  enum lb_status status;              /* of the first revolution of a search that failed */
+  struct lb_error error;
+};
+
+/* Where the worth of a revolution's air goes [J]; the parts of struct lb_run_books. */
+struct lb_powered_worth {
+  double friction, inlet, filling, pushed_back, release, heat, leakage, exhaust;
+};
+
+/* A powered revolution. */
+struct lb_powered {
+  double work, air;              /* [J] after friction, [kg] */
+  double coldest;                /* [K] in a cylinder */
+  struct lb_powered_worth worth; /* where asked for */
+};
+
+/* Make an engine of a machine. To be released with lb_engine_close, even after a failure.
+ * Fails with LB_NO_MEMORY. */
+enum lb_status lb_engine_open(struct lb_engine *engine, const struct lb_machine *machine,
+                              double speed, struct lb_error *error);
+void lb_engine_close(struct lb_engine *engine);
+
+/* A revolution on a supply [Pa absolute], [K].
+ * Fails as lb_cycle_prepare and lb_cycle_turn, at speed as lb_gas_solve. */
+enum lb_status lb_engine_turn(struct lb_powered *powered, struct lb_engine *engine, double pressure,
+                              double temperature, const double *cutoff, bool with_worth,
+                              struct lb_error *error);
+
+/* Work [J] and air [kg] of a revolution for a search, at the machine's own supply temperature: slow
+ * the revolution itself, at speed from the map. What fails is remembered in the engine and gives
+ * NaN. */
+void lb_engine_look(double *work, double *air, struct lb_engine *engine, double pressure,
+                    const double *cutoff);
+
+/* Make the map of an engine at speed for supply pressures [Pa absolute] in a range, in place of
+ * what there was. Slow nothing is done. Fails as lb_gas_solve, and with LB_NO_MEMORY. */
+enum lb_status lb_engine_map_make(struct lb_engine *engine, double lowest, double highest,
+                                  struct lb_error *error);
+void lb_engine_map_free(struct lb_engine_map *map);
+void lb_engine_map_look(double *work, double *air, const struct lb_engine *engine, double pressure,
+                        const double *cutoff);
+
+/* Greatest force on a crank pin [N] in a powered revolution, the last that was turned. */
+double lb_engine_pin_force(const struct lb_engine *engine, const double *cutoff);
+
+/* ---------- the task ---------- */
+
+/* What all plans have in common. */
+struct lb_task {
+  struct lb_engine engine;
+  struct lb_workspace *workspace;
+  const struct lb_machine *machine; /* as asked */
+  const struct lb_real_air *air;
+  struct lb_tank tank;
+  struct lb_demand demand;
+  bool coasts;           /* all revolutions count, else the powered ones */
+  double fixed[LB_ENDS]; /* the fixed timing */
+  double least_supply;   /* [Pa absolute] below it nothing runs: back pressure, a pilot */
+  double highest_supply; /* [Pa absolute] above it no plan is run: rated, else infinite */
+};
+
+/* The range that a powered revolution brings [1]: 1 without coasting. */
+double lb_task_gain(const struct lb_task *task, double work);
+
+/* Range for each kilogram of air [1/kg] at a supply, the measure of all choices, at the machine's
+ * own supply temperature; not above 0 when the load is not carried.
+ * leak  [kg] lost by the store's leak for each revolution of the range */
+double lb_task_yield(struct lb_task *task, double pressure, const double *cutoff);
+
+/* ---------- the best cut-off at a supply ---------- */
+
+/* Find the cut-offs with the greatest yield of all that carry the load.
+ * cutoff  in: a guess or 0; out
+ * Returns false when none carries it; then the cut-offs are those of the most work. */
+bool lb_follow_choose(struct lb_task *task, double pressure, double *cutoff);
+
+/* The least supply pressure [Pa absolute] at which fixed cut-offs carry the load, up to `highest`;
+ * infinite when none does. */
+double lb_follow_least(struct lb_task *task, const double *cutoff, double highest);
+
+#endif
