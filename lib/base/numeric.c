@@ -7,17 +7,20 @@
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_min.h>
 #include <gsl/gsl_multimin.h>
+#include <gsl/gsl_odeiv2.h>
 #include <gsl/gsl_roots.h>
 #include <math.h>
 #include <stdbool.h>
 #include <stdlib.h>
+#include <string.h>
 
 /* Iterations after which a solver is given up: Brent never needs more than three times the
  * bisections of a double (about 60), and a smooth minimum of two variables takes under ten.
  */
 enum {
   ROOT_ITERATIONS = 200,
-  MINIMUM_ITERATIONS = 60
+  MINIMUM_ITERATIONS = 60,
+  SIMPLEX_ITERATIONS = 400
 };
 
 /* How exact the line searches of the minimiser are, as its manual advises. */
@@ -28,6 +31,8 @@ struct lb_workspace {
   gsl_min_fminimizer *lowest;
   gsl_multimin_fdfminimizer *minimum[LB_VARIABLES_MOST]; /* for 1, 2, ... variables */
   gsl_vector *start[LB_VARIABLES_MOST];
+  gsl_multimin_fminimizer *simplex[LB_SIMPLEX_MOST]; /* likewise */
+  gsl_vector *corner[LB_SIMPLEX_MOST], *size[LB_SIMPLEX_MOST];
 };
 
 void lb_init(void) {
@@ -47,10 +52,27 @@ struct lb_workspace *lb_workspace_new(void) {
     w->start[i] = gsl_vector_alloc(i + 1);
     complete = complete && w->minimum[i] && w->start[i];
   }
+  for (size_t i = 0; i < LB_SIMPLEX_MOST; i++) {
+    w->simplex[i] = gsl_multimin_fminimizer_alloc(gsl_multimin_fminimizer_nmsimplex2, i + 1);
+    w->corner[i] = gsl_vector_alloc(i + 1);
+    w->size[i] = gsl_vector_alloc(i + 1);
+    complete = complete && w->simplex[i] && w->corner[i] && w->size[i];
+  }
   if (complete)
     return w;
   lb_workspace_free(w);
   return NULL;
+}
+
+static void free_simplex(struct lb_workspace *w) {
+  for (size_t i = 0; i < LB_SIMPLEX_MOST; i++) {
+    if (w->simplex[i])
+      gsl_multimin_fminimizer_free(w->simplex[i]);
+    if (w->corner[i])
+      gsl_vector_free(w->corner[i]);
+    if (w->size[i])
+      gsl_vector_free(w->size[i]);
+  }
 }
 
 void lb_workspace_free(struct lb_workspace *workspace) {
@@ -66,6 +88,7 @@ void lb_workspace_free(struct lb_workspace *workspace) {
     gsl_root_fsolver_free(workspace->root);
   if (workspace->lowest)
     gsl_min_fminimizer_free(workspace->lowest);
+  free_simplex(workspace);
   free(workspace);
 }
 
@@ -185,5 +208,109 @@ enum lb_status lb_numeric_minimum(struct lb_workspace *workspace, double *x, siz
       break;
   for (size_t i = 0; i < n; i++)
     x[i] = gsl_vector_get(gsl_multimin_fdfminimizer_x(solver), i);
+  return LB_OK;
+}
+
+/* What the simplex's callback needs. */
+struct valley {
+  lb_value_function function;
+  void *context;
+  size_t n;
+};
+
+static double valley_value(const gsl_vector *x, void *context) {
+  struct valley *v = context;
+  double point[LB_SIMPLEX_MOST];
+  for (size_t i = 0; i < v->n; i++)
+    point[i] = gsl_vector_get(x, i);
+  return v->function(point, v->context);
+}
+
+/* GSL takes no infinite corner: one that lies far above all others does as well. */
+static double valley_finite(const gsl_vector *x, void *context) {
+  const double far_above = 1e100;
+  double value = valley_value(x, context);
+  return isfinite(value) ? value : far_above;
+}
+
+enum lb_status lb_numeric_simplex(struct lb_workspace *workspace, double *x, size_t n,
+                                  lb_value_function function, void *context, const double *step,
+                                  double tolerance, struct lb_error *error) {
+  struct valley valley = {.function = function, .context = context, .n = n};
+  gsl_multimin_function f = {.f = valley_finite, .n = n, .params = &valley};
+  gsl_multimin_fminimizer *solver = workspace->simplex[n - 1];
+  gsl_vector *corner = workspace->corner[n - 1], *size = workspace->size[n - 1];
+  double unit = step[0];
+  for (size_t i = 0; i < n; i++) {
+    gsl_vector_set(corner, i, x[i]);
+    gsl_vector_set(size, i, step[i]);
+    unit = fmin(unit, step[i]);
+  }
+  if (!isfinite(function(x, context)) ||
+      gsl_multimin_fminimizer_set(solver, &f, corner, size) != GSL_SUCCESS)
+    return lb_error_set(error, LB_NUMERIC, "the search starts where the function is not finite");
+  for (int i = 0; i < SIMPLEX_ITERATIONS; i++)
+    if (gsl_multimin_fminimizer_iterate(solver) != GSL_SUCCESS ||
+        gsl_multimin_fminimizer_size(solver) <= tolerance * unit)
+      break;
+  for (size_t i = 0; i < n; i++)
+    x[i] = gsl_vector_get(gsl_multimin_fminimizer_x(solver), i);
+  return LB_OK;
+}
+
+struct lb_stepper {
+  gsl_odeiv2_step *step;
+  size_t n;
+  lb_slope_function function;
+  void *context;
+  enum lb_status status; /* of the function, in the step that is taken */
+  double y[];            /* y[n], slope[n] before and behind a step */
+};
+
+static int stepper_slope(double x, const double *y, double *slope, void *context) {
+  struct lb_stepper *s = context;
+  s->status = s->function(x, y, slope, s->context);
+  return s->status == LB_OK ? GSL_SUCCESS : GSL_EBADFUNC;
+}
+
+struct lb_stepper *lb_stepper_new(size_t n) {
+  lb_init();
+  struct lb_stepper *s = calloc(1, sizeof *s + 3 * n * sizeof s->y[0]);
+  if (!s)
+    return NULL;
+  s->n = n;
+  s->step = gsl_odeiv2_step_alloc(gsl_odeiv2_step_rkf45, n);
+  if (s->step)
+    return s;
+  free(s);
+  return NULL;
+}
+
+void lb_stepper_free(struct lb_stepper *stepper) {
+  if (!stepper)
+    return;
+  gsl_odeiv2_step_free(stepper->step);
+  free(stepper);
+}
+
+enum lb_status lb_stepper_step(struct lb_stepper *stepper, double x, double h, double *y,
+                               double *estimate, double *slope, lb_slope_function function,
+                               void *context) {
+  struct lb_stepper *s = stepper;
+  size_t n = s->n;
+  double *next = s->y, *before = s->y + n, *behind = s->y + 2 * n;
+  gsl_odeiv2_system system = {.function = stepper_slope, .dimension = n, .params = s};
+  s->function = function;
+  s->context = context;
+  s->status = LB_OK;
+  memcpy(next, y, n * sizeof *y);
+  memcpy(before, slope, n * sizeof *slope);
+  if (gsl_odeiv2_step_apply(s->step, x, h, next, estimate, before, behind, &system) != GSL_SUCCESS)
+    return s->status != LB_OK ? s->status : LB_NUMERIC;
+  for (size_t i = 0; i < n; i++)
+    if (!isfinite(next[i]) || !isfinite(behind[i]))
+      return LB_NUMERIC;
+  memcpy(y, next, n * sizeof *y);
+  memcpy(slope, behind, n * sizeof *slope);
   return LB_OK;
 }

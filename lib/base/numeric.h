@@ -18,9 +18,10 @@
 extern "C" {
 #endif
 
-/* The most variables a minimisation takes. */
+/* The most variables that a minimisation with and without a gradient takes. */
 enum {
-  LB_VARIABLES_MOST = 2
+  LB_VARIABLES_MOST = 2,
+  LB_SIMPLEX_MOST = 3
 };
 
 struct lb_workspace;
@@ -72,6 +73,43 @@ enum lb_status lb_numeric_lowest(struct lb_workspace *workspace, double *x, lb_f
 enum lb_status lb_numeric_minimum(struct lb_workspace *workspace, double *x, size_t n,
                                   lb_gradient_function function, void *context, double step,
                                   double tolerance, struct lb_error *error);
+
+/* A function of n variables without gradient. */
+typedef double (*lb_value_function)(const double *x, void *context);
+
+/* A local minimum of a function without gradient, by the simplex method of Nelder and Mead. A
+ * function that knows bounds gives INFINITY beyond them.
+ * x          x[n] in: the start; out: the best point met
+ * n          1 ... LB_SIMPLEX_MOST
+ * step       step[n] > 0: size of the first simplex [unit of x]
+ * tolerance  > 0: stops when the simplex is that small in units of the steps
+ * Returns LB_OK also when it stops before. Fails (LB_NUMERIC) when the start is not finite. */
+enum lb_status lb_numeric_simplex(struct lb_workspace *workspace, double *x, size_t n,
+                                  lb_value_function function, void *context, const double *step,
+                                  double tolerance, struct lb_error *error);
+
+/* A non-stiff differential equation dy/dx = slope(x, y), y[n]: writes slope[n] and returns LB_OK,
+ * or what failed, which ends the step. */
+typedef enum lb_status (*lb_slope_function)(double x, const double *y, double *slope,
+                                            void *context);
+
+/* Steps of the embedded Runge-Kutta method of Fehlberg, order 4(5). */
+struct lb_stepper;
+
+/* For n equations, to be released with lb_stepper_free; NULL when memory runs out. */
+struct lb_stepper *lb_stepper_new(size_t n);
+
+/* Takes NULL too. */
+void lb_stepper_free(struct lb_stepper *stepper);
+
+/* One step from x to x + h.
+ * y         y[n] in: at x; out: at x + h, unchanged on failure
+ * estimate  out: estimate[n], the error of the step
+ * slope     slope[n] in: at x; out: at x + h, unchanged on failure
+ * Fails as the function does, and (LB_NUMERIC) when it is not finite. */
+enum lb_status lb_stepper_step(struct lb_stepper *stepper, double x, double h, double *y,
+                               double *estimate, double *slope, lb_slope_function function,
+                               void *context);
 
 #ifdef __cplusplus
 }

@@ -15,14 +15,14 @@
 #include <math.h>
 
 enum {
-  LOOKS = 16,     /* cut-offs of an end tried over its window, at speed */
+  LOOKS = 8,      /* cut-offs tried over a window */
   ITERATIONS = 20 /* of lambda = W/m, at most, at speed */
 };
 static const double slack = 1e-9; /* [1] of the load's work, for what solvers leave over */
 static const double root_tolerance = 1e-11;    /* [rad] */
 static const double best_tolerance = 1e-7;     /* [rad] of a flat minimum */
 static const double same = 1e-9;               /* [1] values of lambda that stay */
-static const double pressure_tolerance = 1e-3; /* [Pa] */
+static const double pressure_tolerance = 1e-5; /* [Pa] */
 
 double lb_task_gain(const struct lb_task *task, double work) {
   const struct lb_demand *d = &task->demand;
@@ -93,24 +93,38 @@ static double air_to_carry(double cutoff, void *context) {
   return air_of(s);
 }
 
+/* The lowest point of a function of one cut-off between two limits: the lowest of a few, and the
+ * hollow it is in. */
+static double lowest(struct search *s, lb_function function, double low, double high) {
+  double step = (high - low) / (LOOKS - 1), best = (double)INFINITY, at = low;
+  if (!(high - low > best_tolerance))
+    return low;
+  for (int i = 0; i < LOOKS; i++) {
+    double x = low + i * step, value = function(x, s);
+    if (value < best) {
+      best = value;
+      at = x;
+    }
+  }
+  lb_numeric_lowest(s->task->workspace, &at, function, s, fmax(at - step, low),
+                    fmin(at + step, high), best_tolerance, NULL);
+  return at;
+}
+
 /* The least air that just carries the load. Returns false when nothing does. */
-static bool least_air(struct search *s, const double *guess) {
+static bool least_air(struct search *s) {
   const struct lb_engine *e = &s->task->engine;
   const bool *works = e->machine.works;
-  double low, high, x;
   if (!works[LB_CAP_END] || !works[LB_ROD_END])
     return just_carry(s, works[LB_CAP_END] ? LB_CAP_END : LB_ROD_END);
   s->cutoff[LB_ROD_END] = e->high[LB_ROD_END];
   if (!just_carry(s, LB_CAP_END))
     return false;
-  low = s->cutoff[LB_CAP_END];
+  double low = s->cutoff[LB_CAP_END];
   s->cutoff[LB_ROD_END] = e->low[LB_ROD_END];
   just_carry(s, LB_CAP_END);
-  high = s->cutoff[LB_CAP_END];
-  x = guess[LB_CAP_END] > low && guess[LB_CAP_END] < high ? guess[LB_CAP_END] : (low + high) / 2;
-  if (high - low > best_tolerance)
-    lb_numeric_lowest(s->task->workspace, &x, air_to_carry, s, low, high, best_tolerance, NULL);
-  air_to_carry(fmin(fmax(x, low), high), s);
+  double high = s->cutoff[LB_CAP_END];
+  air_to_carry(lowest(s, air_to_carry, low, high), s);
   return true;
 }
 
@@ -142,25 +156,6 @@ static double worthless(double cutoff, void *context) {
   return s->lambda * air - work;
 }
 
-/* The best cut-off of one end at a value of lambda: the lowest of a few, and the hollow it is in.
- */
-static void best_end(struct search *s, enum lb_end end) {
-  const struct lb_engine *e = &s->task->engine;
-  double step = (e->high[end] - e->low[end]) / (LOOKS - 1), best = (double)INFINITY, at = 0;
-  s->end = end;
-  for (int i = 0; i < LOOKS; i++) {
-    double x = e->low[end] + i * step, value = worthless(x, s);
-    if (value < best) {
-      best = value;
-      at = x;
-    }
-  }
-  double low = fmax(at - step, e->low[end]), high = fmin(at + step, e->high[end]);
-  double x = fmin(fmax(at, low + (high - low) / LOOKS), high - (high - low) / LOOKS);
-  lb_numeric_lowest(s->task->workspace, &x, worthless, s, low, high, best_tolerance, NULL);
-  s->cutoff[end] = x;
-}
-
 /* The economical cut-offs by the map. */
 static bool economy_running(struct search *s) {
   const struct lb_engine *e = &s->task->engine;
@@ -168,8 +163,10 @@ static bool economy_running(struct search *s) {
   for (int i = 0; i < ITERATIONS; i++) {
     double work, air, last = s->lambda;
     for (int end = 0; end < LB_ENDS; end++)
-      if (e->machine.works[end])
-        best_end(s, (enum lb_end)end);
+      if (e->machine.works[end]) {
+        s->end = (enum lb_end)end;
+        s->cutoff[end] = lowest(s, worthless, e->low[end], e->high[end]);
+      }
     lb_engine_look(&work, &air, &s->task->engine, s->pressure, s->cutoff);
     if (!(air > 0))
       return false;
@@ -187,7 +184,7 @@ bool lb_follow_choose(struct lb_task *task, double pressure, double *cutoff) {
       (task->engine.gas ? economy_running(&economical) : economy_slow(&economical)) &&
       carries(task, work_of(&economical))) {
     s = economical;
-  } else if (!least_air(&s, cutoff)) {
+  } else if (!least_air(&s)) {
     for (int end = 0; end < LB_ENDS; end++)
       cutoff[end] = task->engine.high[end];
     return false;

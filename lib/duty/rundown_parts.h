@@ -102,7 +102,7 @@ double lb_task_yield(struct lb_task *task, double pressure, const double *cutoff
 /* ---------- the best cut-off at a supply ---------- */
 
 /* Find the cut-offs with the greatest yield of all that carry the load.
- * cutoff  in: a guess or 0; out
+ * cutoff  out
  * Returns false when none carries it; then the cut-offs are those of the most work. */
 bool lb_follow_choose(struct lb_task *task, double pressure, double *cutoff);
 
