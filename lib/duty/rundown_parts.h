@@ -110,4 +110,70 @@ bool lb_follow_choose(struct lb_task *task, double pressure, double *cutoff);
  * infinite when none does. */
 double lb_follow_least(struct lb_task *task, const double *cutoff, double highest);
 
+/* ---------- what a plan does ---------- */
+
+/* How a plan uses the air. */
+struct lb_policy {
+  double set_pressure; /* [Pa absolute] of the regulator; 0: none */
+  bool follows;        /* the best cut-off at each pressure, else fixed ones */
+  struct lb_position position[LB_STEPS_MOST]; /* position[positions], by falling pressure; a fixed
+                                                 timing is one */
+  int positions;
+};
+
+/* The supply that a plan gives the engine from a state of the store, with the droop that goes with
+ * the air taken.
+ * Fails as lb_tank_outlet, and (LB_NUMERIC) when droop and air do not settle. */
+enum lb_status lb_policy_supply(struct lb_outlet *outlet, struct lb_task *task,
+                                const struct lb_policy *policy, const struct lb_tank_state *state,
+                                const double *cutoff, struct lb_error *error);
+
+/* ---------- the range as a quadrature, for searches ---------- */
+
+/* The store on its way down, without regard to the time it takes: isothermal, but adiabatic where
+ * its walls are. What cannot be calculated makes a range NaN. */
+
+/* The state of the store at a pressure [Pa absolute] of that way. */
+enum lb_status lb_process_at(struct lb_tank_state *state, const struct lb_task *task,
+                             double pressure, struct lb_error *error);
+
+/* Range [1] that fixed cut-offs bring between two pressures of the store [Pa absolute], from > to,
+ * within which they carry the load. */
+double lb_process_fixed(struct lb_task *task, double set_pressure, const double *cutoff,
+                        double from, double to);
+
+/* The same on the store itself over a small stretch, by one point. */
+double lb_process_cell(struct lb_task *task, const double *cutoff, double from, double to);
+
+/* Range [1] of following from the start to where the load stops the machine. */
+double lb_process_following(struct lb_task *task);
+
+/* Range [1] of a fixed timing behind a regulator, or on the store itself (set_pressure 0). */
+double lb_process_timing(struct lb_task *task, double set_pressure, const double *cutoff);
+
+/* The pressure of the store [Pa absolute] at which fixed cut-offs no longer carry the load behind a
+ * regulator, or the store's lowest pressure; infinite when they never do. */
+double lb_process_end(struct lb_task *task, double set_pressure, const double *cutoff);
+
+/* ---------- searches ---------- */
+
+/* Set pressure and cut-offs with the greatest range behind the regulator.
+ * policy  out
+ * range   out: [1] by lb_process_timing
+ * Returns false when none carries the load. */
+bool lb_best_regulated(struct lb_policy *policy, double *range, struct lb_task *task);
+
+/* The stepped plans for all numbers of positions.
+ * policy  out: policy[LB_STEPS_MOST + 1], of which those from LB_STEPS_LEAST on are set
+ * Returns false when none carries the load. */
+bool lb_best_steps(struct lb_policy *policy, struct lb_task *task);
+
+/* ---------- the run ---------- */
+
+/* Run a plan.
+ * run     out: all but plan, steps and why
+ * Fails as lb_tank_at, lb_tank_outlet, lb_engine_turn, and with LB_NUMERIC and LB_NO_MEMORY. */
+enum lb_status lb_march_run(struct lb_run *run, struct lb_task *task,
+                            const struct lb_policy *policy, struct lb_error *error);
+
 #endif
