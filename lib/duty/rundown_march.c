@@ -110,6 +110,7 @@ static enum lb_status look(struct march *m, struct moment *at) {
   if (status == LB_OK && task->engine.status != LB_OK) {
     status = task->engine.status;
     *error = task->engine.error;
+    task->engine.status = LB_OK; /* the next trial may do better */
   }
   if (status == LB_OK && !(at->powered.air > 0))
     return lb_error_set(error, LB_NO_ANSWER,
@@ -218,8 +219,11 @@ static enum lb_status arrive(struct march *m, struct moment *at) {
 static enum lb_status step(struct march *m, double h, struct moment *next, double *error) {
   double estimate[QUANTITIES];
   *next = m->now;
+  m->status = LB_OK;
   enum lb_status status =
       lb_stepper_step(m->stepper, m->now.x, h, next->y, estimate, next->slope, slopes, m);
+  if (status != LB_OK && m->status == LB_OK)
+    lb_error_set(&m->error, status, "a step of the run is not finite");
   if (status != LB_OK)
     return m->status != LB_OK ? m->status : status;
   next->x = m->now.x + h;

@@ -91,6 +91,17 @@ struct lb_task {
   double highest_supply; /* [Pa absolute] above it no plan is run: rated, else infinite */
 };
 
+/* Get ready. To be released with lb_task_close, even after a failure.
+ * task     out
+ * machine  borrowed, with its store
+ * air      borrowed
+ * fixed    fixed[LB_ENDS] the fixed timing, or NULL: it is set later
+ * Fails as lb_load_demand, lb_tank_prepare, lb_engine_map_make, and with LB_NO_MEMORY. */
+enum lb_status lb_task_open(struct lb_task *task, const struct lb_machine *machine,
+                            const struct lb_real_air *air, double speed, const double *fixed,
+                            struct lb_error *error);
+void lb_task_close(struct lb_task *task);
+
 /* The range that a powered revolution brings [1]: 1 without coasting. */
 double lb_task_gain(const struct lb_task *task, double work);
 
@@ -175,5 +186,14 @@ bool lb_best_steps(struct lb_policy *policy, struct lb_task *task);
  * Fails as lb_tank_at, lb_tank_outlet, lb_engine_turn, and with LB_NUMERIC and LB_NO_MEMORY. */
 enum lb_status lb_march_run(struct lb_run *run, struct lb_task *task,
                             const struct lb_policy *policy, struct lb_error *error);
+
+/* ---------- the verdict ---------- */
+
+/* Compare the runs, and look for what turns the ranking round where asked to.
+ * rundown  in, out: all but the verdict is there
+ * Fails with LB_NO_MEMORY, and as lb_task_open. */
+enum lb_status lb_verdict_find(struct lb_rundown *rundown, struct lb_task *task, bool flips,
+                               void (*progress)(double share, void *context), void *context,
+                               struct lb_error *error);
 
 #endif
