@@ -74,6 +74,9 @@
 #include "decide/curves.h"
 #include "decide/advice.h"
 
+/* What the shaft drives. */
+#include "duty/load.h"
+
 /* Answers as text, JSON and CSV. */
 #include "paper/text.h"
 #include "paper/table.h"
