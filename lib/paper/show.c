@@ -41,7 +41,7 @@ static const struct form forms[LB_MEASURES] = {
     [LB_SHOW_YIELD] =
         {LB_NUMBER, {"", ""}, {"J/L ANR", "ft lbf/cu ft ANR"}, {AS_NEEDED, AS_NEEDED}, 4},
     [LB_SHOW_SHARE] = {LB_FRACTION, {"%", "%"}, {"%", "%"}, {1, 1}, 0},
-    [LB_SHOW_DISTANCE] = {LB_LENGTH, {"m", "ft"}, {"m", "ft"}, {1, 1}, 3},
+    [LB_SHOW_DISTANCE] = {LB_LENGTH, {"m", "ft"}, {"m", "ft"}, {3, 3}, 3},
     [LB_SHOW_ROAD] = {LB_LENGTH, {"km", "mile"}, {"km", "miles"}, {2, 2}, 3},
     [LB_SHOW_ROAD_SPEED] = {LB_SPEED, {"km/h", "mph"}, {"km/h", "mph"}, {AS_NEEDED, AS_NEEDED}, 3},
     [LB_SHOW_DURATION] = {LB_TIME, {"min", "min"}, {"min", "min"}, {AS_NEEDED, AS_NEEDED}, 3},
