@@ -77,6 +77,7 @@
 /* What the shaft drives, and the store it runs from. */
 #include "duty/load.h"
 #include "duty/tank.h"
+#include "duty/rundown.h"
 
 /* Answers as text, JSON and CSV. */
 #include "paper/text.h"
