@@ -20,8 +20,6 @@ static const double above_back_pressure = 1e-6;
  * no ideal gas in the cylinder. */
 static const double highest_looked_at = 100 * LB_BAR;
 
-static const double plans_share = 0.6; /* [1] of the time, as far as progress goes */
-
 const char *lb_rundown_plan_name(enum lb_plan plan) {
   static const char *const name[LB_PLANS] = {
       [LB_PLAN_UNREGULATED] = "unregulated",       [LB_PLAN_REGULATED] = "regulated",
@@ -69,6 +67,7 @@ enum lb_status lb_task_open(struct lb_task *task, const struct lb_machine *machi
   if (status == LB_OK)
     status = lb_engine_map_make(&task->engine, task->least_supply,
                                 fmin(machine->store.start_pressure, task->highest_supply), error);
+  task->wanted_work = task->demand.work + lb_engine_map_error(&task->engine);
   return status;
 }
 
@@ -239,7 +238,7 @@ static enum lb_status run_following(struct lb_rundown *rundown, struct lb_task *
     else
       status = lb_march_run(run, task, last ? &following : &steps[k], error);
     if (q->progress)
-      q->progress(plans_share * (double)rundown->runs / LB_RUNS, q->context);
+      q->progress(LB_PLANS_SHARE * (double)rundown->runs / LB_RUNS, q->context);
   }
   return status;
 }
@@ -317,8 +316,7 @@ static enum lb_status find(struct lb_rundown *rundown, struct lb_task *task,
     status = test_any(rundown, task, error);
   if (status == LB_OK)
     status = set_least(rundown, task, error);
-  return status == LB_OK ? lb_verdict_find(rundown, task, q->flips, q->progress, q->context, error)
-                         : status;
+  return status == LB_OK ? lb_verdict_find(rundown, task, q, error) : status;
 }
 
 enum lb_status lb_rundown_find(struct lb_rundown *rundown, const struct lb_machine *machine,

@@ -19,12 +19,15 @@
 enum {
   PRESSURES = 14,
   CUTOFFS = 22,
-  NODES = PRESSURES * CUTOFFS
+  NODES = PRESSURES * CUTOFFS,
+  PROOFS = 26,     /* cycles between nodes by which the map is judged */
+  PROOF_STRIDE = 8 /* in cut-offs from one to the next, so that they lie all over the map */
 };
 
 struct lb_engine_map {
   double pressure[PRESSURES];  /* [Pa absolute] rising */
   double share[CUTOFFS];       /* [1] of the windows, 0 ... 1 */
+  double error;                /* [J] of work, greatest found between nodes */
   double work[LB_ENDS][NODES]; /* [J] of all cylinders, after friction; [cutoff][pressure] */
   double air[LB_ENDS][NODES];  /* [kg] */
   struct lb_surface *work_surface[LB_ENDS], *air_surface[LB_ENDS];
@@ -40,20 +43,27 @@ void lb_engine_map_free(struct lb_engine_map *map) {
   free(map);
 }
 
+/* A cycle with both ends cut off at a share of their windows. */
+static enum lb_status turn_at(struct lb_running *running, struct lb_engine *e, double pressure,
+                              double share, struct lb_error *error) {
+  struct lb_machine *m = &e->machine;
+  double given[LB_ENDS] = {0};
+  for (int i = 0; i < LB_ENDS; i++)
+    if (m->works[i])
+      given[i] = e->low[i] + share * (e->high[i] - e->low[i]) -
+                 lb_timing_lag(m, (enum lb_end)i, LB_VARIED_CUTOFF, e->speed);
+  m->supply_pressure = pressure;
+  m->supply_temperature = e->look_temperature;
+  return lb_running_turn(running, e->gas, m, given, e->speed, false, error);
+}
+
 /* Calculate one node. */
 static enum lb_status calculate(struct lb_engine_map *map, struct lb_engine *e, int pressure,
                                 int share, struct lb_error *error) {
-  struct lb_machine *m = &e->machine;
+  const struct lb_machine *m = &e->machine;
   struct lb_running r;
-  double given[LB_ENDS] = {0};
   int ends = m->works[LB_CAP_END] + m->works[LB_ROD_END];
-  for (int i = 0; i < LB_ENDS; i++)
-    if (m->works[i])
-      given[i] = e->low[i] + map->share[share] * (e->high[i] - e->low[i]) -
-                 lb_timing_lag(m, (enum lb_end)i, LB_VARIED_CUTOFF, e->speed);
-  m->supply_pressure = map->pressure[pressure];
-  m->supply_temperature = e->look_temperature;
-  enum lb_status status = lb_running_turn(&r, e->gas, m, given, e->speed, false, error);
+  enum lb_status status = turn_at(&r, e, map->pressure[pressure], map->share[share], error);
   if (status != LB_OK)
     return status;
   int node = share * PRESSURES + pressure;
@@ -94,6 +104,30 @@ static enum lb_status make_surfaces(struct lb_engine_map *map, const struct lb_e
   return LB_OK;
 }
 
+/* Find out by how much the map errs, between its nodes. */
+static enum lb_status prove(struct lb_engine *e, struct lb_error *error) {
+  struct lb_engine_map *map = e->map;
+  for (int i = 0; i < PROOFS; i++) {
+    struct lb_running r;
+    double cutoff[LB_ENDS] = {0}, work, air, middle = 0.5;
+    int p = i * (PRESSURES - 1) / PROOFS, s = (i * PROOF_STRIDE) % (CUTOFFS - 1);
+    double pressure = (map->pressure[p] + map->pressure[p + 1]) / 2;
+    double share = map->share[s] + middle * (map->share[s + 1] - map->share[s]);
+    for (int end = 0; end < LB_ENDS; end++)
+      cutoff[end] = e->low[end] + share * (e->high[end] - e->low[end]);
+    enum lb_status status = turn_at(&r, e, pressure, share, error);
+    if (status != LB_OK)
+      return status;
+    lb_engine_map_look(&work, &air, e, pressure, cutoff);
+    map->error = fmax(map->error, fabs(work - r.revolution.work));
+  }
+  return LB_OK;
+}
+
+double lb_engine_map_error(const struct lb_engine *engine) {
+  return engine->map ? engine->map->error : 0;
+}
+
 enum lb_status lb_engine_map_make(struct lb_engine *engine, double lowest, double highest,
                                   struct lb_error *error) {
   if (!engine->gas || !(highest > lowest))
@@ -110,7 +144,7 @@ enum lb_status lb_engine_map_make(struct lb_engine *engine, double lowest, doubl
   }
   lb_engine_map_free(engine->map);
   engine->map = map;
-  return LB_OK;
+  return prove(engine, error);
 }
 
 void lb_engine_map_look(double *work, double *air, const struct lb_engine *engine, double pressure,
