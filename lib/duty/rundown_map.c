@@ -24,6 +24,9 @@ enum {
   PROOF_STRIDE = 8 /* in cut-offs from one to the next, so that they lie all over the map */
 };
 
+/* The early cut-offs, within the ramps of the valve, stand closer. */
+static const double crowding = 1.7;
+
 struct lb_engine_map {
   double pressure[PRESSURES];  /* [Pa absolute] rising */
   double share[CUTOFFS];       /* [1] of the windows, 0 ... 1 */
@@ -83,7 +86,7 @@ static enum lb_status calculate_all(struct lb_engine_map *map, struct lb_engine 
     map->pressure[i] = lowest * pow(highest / lowest, (double)i / (PRESSURES - 1));
   map->pressure[PRESSURES - 1] = highest;
   for (int i = 0; i < CUTOFFS; i++)
-    map->share[i] = (double)i / (CUTOFFS - 1);
+    map->share[i] = pow((double)i / (CUTOFFS - 1), crowding);
   for (int i = 0; i < NODES && status == LB_OK; i++)
     status = calculate(map, e, i % PRESSURES, i / PRESSURES, error);
   return status;
