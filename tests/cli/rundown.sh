@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 # lastbar rundown: how it ends, what it asks for, that the note reads well, that JSON and CSV are
 # whole and agree, and that figures fit together.
-# shellcheck source=tests/cli/support.sh
+# shellcheck source=tests/cli/support.sh disable=SC2016
 . "$LASTBAR_SOURCE/tests/cli/support.sh"
 
 python=/usr/bin/python3
