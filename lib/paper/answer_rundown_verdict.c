@@ -34,6 +34,8 @@ static void add_advice(struct lb_text *line, const struct lb_rundown_page *page,
   }
 }
 
+static const double same = 5e-4; /* [1] a margin that prints as nothing */
+
 /* What it is measured against. */
 static void add_rival(struct lb_text *line, const struct lb_run *run) {
   static const char *const name[LB_PLANS] = {
@@ -68,7 +70,6 @@ static void add_as_set(struct lb_text *line, const struct lb_rundown_page *page,
 }
 
 void lb_rundown_page_winner(struct lb_text *line, const struct lb_rundown_page *page) {
-  const double same = 5e-4; /* [1] a margin that prints as nothing */
   const struct lb_verdict *verdict = &page->rundown->verdict;
   const struct lb_run *winner = &page->rundown->run[verdict->winner];
   const char *more = page->vehicle  ? "further"
