@@ -103,8 +103,20 @@ static enum lb_status add_tubes(struct lb_machine *machine, struct lb_error *err
   return status;
 }
 
+/* What rolling and gradient ask of a vehicle's crank; one that rolls downhill by itself asks for
+ * nothing. */
+static double standing_torque(const struct lb_machine *machine) {
+  const struct lb_load *load = &machine->load;
+  double slope = atan(load->gradient), weight = load->mass * LB_GRAVITY;
+  double force = weight * (load->rolling_resistance * cos(slope) + sin(slope));
+  double torque = force * load->wheel_diameter / 2 * load->gearing / load->drive_efficiency;
+  return fmax(torque, 0);
+}
+
 enum lb_status lb_machine_complete(struct lb_machine *machine, struct lb_error *error) {
   join_tube(machine);
+  if (machine->load.mass > 0)
+    machine->load_torque = standing_torque(machine);
   for (int valve = 0; valve < LB_VALVES; valve++) {
     struct lb_flow flow = lb_valve_flow(&machine->valve_size[valve]);
     machine->path[valve].tube_reynolds = 0;
