@@ -74,6 +74,11 @@
 #include "decide/curves.h"
 #include "decide/advice.h"
 
+/* What the shaft drives, and the store it runs from. */
+#include "duty/load.h"
+#include "duty/tank.h"
+#include "duty/rundown.h"
+
 /* Answers as text, JSON and CSV. */
 #include "paper/text.h"
 #include "paper/table.h"
@@ -87,6 +92,7 @@
 #include "paper/answer_cycle.h"
 #include "paper/answer_running.h"
 #include "paper/answer_curves.h"
+#include "paper/answer_rundown.h"
 #include "paper/controller.h"
 
 /* Sheets for the workshop: shapes in millimetres, the formats they are written in, the sheets. */

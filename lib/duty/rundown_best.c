@@ -78,7 +78,7 @@ bool lb_best_regulated(struct lb_policy *policy, double *range, struct lb_task *
   struct search s = {
       task, task->least_supply,
       fmin(m->store.start_pressure - m->regulator.least_difference, task->highest_supply)};
-  double cutoff[LB_ENDS];
+  double cutoff[LB_ENDS] = {0};
   *policy = (struct lb_policy){.positions = 1};
   *range = 0;
   if (!(s.high > s.low))

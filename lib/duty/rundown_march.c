@@ -151,6 +151,7 @@ static void set_slopes(const struct march *m, struct moment *at) {
 static enum lb_status slopes(double x, const double *y, double *slope, void *context) {
   struct march *m = context;
   struct moment at = {.x = x, .tank = {.pressure = m->now.tank.pressure}};
+  memcpy(at.cutoff, m->now.cutoff, sizeof at.cutoff); /* a guess for what follows */
   memcpy(at.y, y, sizeof at.y);
   enum lb_status status = look(m, &at);
   if (status != LB_OK)
@@ -182,7 +183,8 @@ static struct margin margin_of(const struct march *m, const struct moment *at) {
   struct margin margin = {.left = (double)INFINITY};
   if (!m->last_stage)
     margin.left = (at->tank.pressure - m->stage_end) / store->start_pressure;
-  nearer(&margin, at->spare / task->demand.work, LB_RUN_LOAD);
+  if (m->last_stage || m->policy->positions == 1) /* else the next position carries it */
+    nearer(&margin, at->spare / task->demand.work, LB_RUN_LOAD);
   nearer(&margin, (at->tank.pressure - store->lowest_pressure) / store->start_pressure,
          LB_RUN_LOWEST);
   nearer(&margin, (at->outlet.pressure - task->least_supply) / store->start_pressure, LB_RUN_PILOT);

@@ -65,10 +65,14 @@ void lb_engine_look(double *work, double *air, struct lb_engine *engine, double 
                     const double *cutoff);
 
 /* Make the map of an engine at speed for supply pressures [Pa absolute] in a range, in place of
- * what there was. Slow nothing is done. Fails as lb_gas_solve, and with LB_NO_MEMORY. */
+ * what there was; a coarse one errs more and takes a third of the time. Slow nothing is done. Fails
+ * as lb_gas_solve, and with LB_NO_MEMORY. */
 enum lb_status lb_engine_map_make(struct lb_engine *engine, double lowest, double highest,
-                                  struct lb_error *error);
+                                  bool coarse, struct lb_error *error);
 void lb_engine_map_free(struct lb_engine_map *map);
+
+/* By how much the map's work may err [J]; 0 without one. */
+double lb_engine_map_error(const struct lb_engine *engine);
 void lb_engine_map_look(double *work, double *air, const struct lb_engine *engine, double pressure,
                         const double *cutoff);
 
@@ -85,7 +89,9 @@ struct lb_task {
   const struct lb_real_air *air;
   struct lb_tank tank;
   struct lb_demand demand;
-  bool coasts;           /* all revolutions count, else the powered ones */
+  double wanted_work; /* [J] of a revolution that carries the load in a search: what the load takes,
+                         and by how much the map may err */
+  bool coasts;        /* all revolutions count, else the powered ones */
   double fixed[LB_ENDS]; /* the fixed timing */
   double least_supply;   /* [Pa absolute] below it nothing runs: back pressure, a pilot */
   double highest_supply; /* [Pa absolute] above it no plan is run: rated, else infinite */
@@ -96,24 +102,24 @@ struct lb_task {
  * machine  borrowed, with its store
  * air      borrowed
  * fixed    fixed[LB_ENDS] the fixed timing, or NULL: it is set later
+ * coarse   as lb_engine_map_make
  * Fails as lb_load_demand, lb_tank_prepare, lb_engine_map_make, and with LB_NO_MEMORY. */
 enum lb_status lb_task_open(struct lb_task *task, const struct lb_machine *machine,
                             const struct lb_real_air *air, double speed, const double *fixed,
-                            struct lb_error *error);
+                            bool coarse, struct lb_error *error);
 void lb_task_close(struct lb_task *task);
 
 /* The range that a powered revolution brings [1]: 1 without coasting. */
 double lb_task_gain(const struct lb_task *task, double work);
 
 /* Range for each kilogram of air [1/kg] at a supply, the measure of all choices, at the machine's
- * own supply temperature; not above 0 when the load is not carried.
- * leak  [kg] lost by the store's leak for each revolution of the range */
+ * own supply temperature; 0 when the load is not carried. */
 double lb_task_yield(struct lb_task *task, double pressure, const double *cutoff);
 
 /* ---------- the best cut-off at a supply ---------- */
 
 /* Find the cut-offs with the greatest yield of all that carry the load.
- * cutoff  out
+ * cutoff  in: a guess, or 0; out
  * Returns false when none carries it; then the cut-offs are those of the most work. */
 bool lb_follow_choose(struct lb_task *task, double pressure, double *cutoff);
 
@@ -189,11 +195,13 @@ enum lb_status lb_march_run(struct lb_run *run, struct lb_task *task,
 
 /* ---------- the verdict ---------- */
 
+/* The share of the time that the plans take as a rule [1], for the progress told. */
+#define LB_PLANS_SHARE 0.5
+
 /* Compare the runs, and look for what turns the ranking round where asked to.
  * rundown  in, out: all but the verdict is there
  * Fails with LB_NO_MEMORY, and as lb_task_open. */
-enum lb_status lb_verdict_find(struct lb_rundown *rundown, struct lb_task *task, bool flips,
-                               void (*progress)(double share, void *context), void *context,
-                               struct lb_error *error);
+enum lb_status lb_verdict_find(struct lb_rundown *rundown, const struct lb_task *task,
+                               const struct lb_rundown_question *question, struct lb_error *error);
 
 #endif

@@ -109,25 +109,25 @@ static double range_per_kg(struct lb_task *task, const struct lb_policy *policy,
 struct stretch {
   struct lb_task *task;
   const struct lb_policy *policy;
+  double followed[LB_ENDS]; /* the last cut-offs of one that follows */
 };
 
-static double integrand(const struct stretch *s, double logarithm) {
+static double integrand(struct stretch *s, double logarithm) {
   struct lb_tank_state state;
-  double cutoff[LB_ENDS];
   const double *used = s->policy->position[0].cutoff;
   if (lb_process_at(&state, s->task, exp(logarithm), NULL) != LB_OK)
     return (double)NAN;
   if (s->policy->follows) {
-    if (!lb_follow_choose(s->task, state.pressure, cutoff))
+    if (!lb_follow_choose(s->task, state.pressure, s->followed))
       return 0;
-    used = cutoff;
+    used = s->followed;
   }
   return range_per_kg(s->task, s->policy, &state, used) * air_per_pressure(s->task, &state) *
          state.pressure;
 }
 
 /* The five-point rule of Gauss and Legendre on panels of equal ratios of pressure. */
-static double integrate(const struct stretch *s, double from, double to, int panels) {
+static double integrate(struct stretch *s, double from, double to, int panels) {
   double far = sqrt(5 + 2 * sqrt(10 / 7.0)) / 3, near = sqrt(5 - 2 * sqrt(10 / 7.0)) / 3;
   double heavy = (322 + 13 * sqrt(70)) / 900, light = (322 - 13 * sqrt(70)) / 900;
   const double node[GAUSS_POINTS] = {-far, -near, 0, near, far};
@@ -152,14 +152,14 @@ static int panels_of(double from, double to) {
 
 double lb_process_cell(struct lb_task *task, const double *cutoff, double from, double to) {
   struct lb_policy policy = fixed_policy(0, cutoff);
-  const struct stretch s = {task, &policy};
+  struct stretch s = {.task = task, .policy = &policy};
   return log(from / to) * integrand(&s, (log(from) + log(to)) / 2);
 }
 
 double lb_process_fixed(struct lb_task *task, double set_pressure, const double *cutoff,
                         double from, double to) {
   struct lb_policy policy = fixed_policy(set_pressure, cutoff);
-  const struct stretch s = {task, &policy};
+  struct stretch s = {.task = task, .policy = &policy};
   double wide_open =
       set_pressure > 0 ? set_pressure + task->machine->regulator.least_difference : 0;
   if (!(from > to))
@@ -187,7 +187,7 @@ double lb_process_timing(struct lb_task *task, double set_pressure, const double
 
 double lb_process_following(struct lb_task *task) {
   struct lb_policy policy = {.follows = true};
-  const struct stretch s = {task, &policy};
+  struct stretch s = {.task = task, .policy = &policy};
   double end = lb_process_end(task, 0, task->engine.high);
   double start = task->machine->store.start_pressure;
   return end < start ? integrate(&s, start, end, FOLLOWING_PANELS) : 0;

@@ -13,6 +13,7 @@
 #include "duty/rundown_parts.h"
 
 #include <math.h>
+#include <string.h>
 
 enum {
   FAMILY = 40,             /* pressures at which following is asked */
@@ -108,8 +109,10 @@ static bool raise_family(struct steps *s) {
   s->end = lb_process_end(task, 0, task->engine.high);
   if (!(s->end < s->start))
     return false;
-  for (int i = 0; i < FAMILY; i++)
+  for (int i = 0; i < FAMILY; i++) {
+    memcpy(s->cutoff[i], s->cutoff[i > 0 ? i - 1 : 0], sizeof s->cutoff[i]);
     lb_follow_choose(task, pressure_at(s, (double)i / (FAMILY - 1)), s->cutoff[i]);
+  }
   for (int end = 0; end < LB_ENDS; end++)
     s->cutoff[FAMILY][end] = task->fixed[end];
   return true;

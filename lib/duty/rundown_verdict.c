@@ -90,8 +90,8 @@ static enum lb_status try_value(struct change *c, double value, struct lb_error 
   struct lb_policy policy;
   double regulated = 0;
   turn_knob(c, value);
-  enum lb_status status =
-      lb_task_open(&task, &c->machine, c->task->air, c->task->engine.speed, c->task->fixed, error);
+  enum lb_status status = lb_task_open(&task, &c->machine, c->task->air, c->task->engine.speed,
+                                       c->task->fixed, true, error);
   c->lead = (double)NAN;
   if (status == LB_OK) {
     double following =
@@ -180,28 +180,31 @@ static enum lb_status find_flip(struct lb_flip *flip, const struct lb_task *task
   return status;
 }
 
-enum lb_status lb_verdict_find(struct lb_rundown *rundown, struct lb_task *task, bool flips,
-                               void (*progress)(double share, void *context), void *context,
-                               struct lb_error *error) {
+/* Winner, rival and margin. */
+static void compare(struct lb_rundown *r) {
+  struct lb_verdict *v = &r->verdict;
+  size_t regulated = furthest(r, true), free = furthest(r, false);
+  v->compared = regulated < r->runs && free < r->runs;
+  v->winner = v->rival = regulated < r->runs ? regulated : free;
+  if (!v->compared)
+    return;
+  bool free_wins = r->run[free].revolutions >= r->run[regulated].revolutions;
+  v->winner = free_wins ? free : regulated;
+  v->rival = free_wins ? regulated : free;
+  v->margin = r->run[v->winner].revolutions / r->run[v->rival].revolutions - 1;
+}
+
+enum lb_status lb_verdict_find(struct lb_rundown *rundown, const struct lb_task *task,
+                               const struct lb_rundown_question *question, struct lb_error *error) {
   struct lb_verdict *v = &rundown->verdict;
-  size_t regulated = furthest(rundown, true), free = furthest(rundown, false);
-  const struct lb_run *run = rundown->run;
-  set_shares(rundown);
-  v->compared = regulated < rundown->runs && free < rundown->runs;
-  v->winner = regulated;
-  v->rival = regulated;
-  if (free < rundown->runs &&
-      (regulated == rundown->runs || run[free].revolutions >= run[regulated].revolutions))
-    v->winner = free;
-  if (v->compared) {
-    v->rival = v->winner == free ? regulated : free;
-    v->margin = run[v->winner].revolutions / run[v->rival].revolutions - 1;
-  }
   enum lb_status status = LB_OK;
-  for (int knob = 0; knob < LB_KNOBS && v->compared && flips && status == LB_OK; knob++) {
+  set_shares(rundown);
+  compare(rundown);
+  for (int knob = 0; knob < LB_KNOBS && v->compared && question->flips && status == LB_OK; knob++) {
     status = find_flip(&v->flip[knob], task, (enum lb_knob)knob, error);
-    if (progress)
-      progress(1 - (1 - 0.6) * (double)(LB_KNOBS - 1 - knob) / LB_KNOBS, context);
+    if (question->progress)
+      question->progress(LB_PLANS_SHARE + (1 - LB_PLANS_SHARE) * (knob + 1) / LB_KNOBS,
+                         question->context);
   }
   return status;
 }
