@@ -39,12 +39,18 @@ static void fill_run(struct lb_run *run, int k) {
                                      .end = 20e3,
                                      .crank = 80e3 + 1e3 * k,
                                      .friction = 10e3,
+                                     .inlet = 10, /* what is less than 100 J is not printed */
                                      .filling = 4e3,
+                                     .pushed_back = 20,
                                      .release = 30e3 - 1e3 * k,
+                                     .heat = 30,
+                                     .leakage = -15,
                                      .exhaust = 40e3,
                                      .regulator = k <= RUNDOWN_MAKER_BEST ? 24e3 : 0,
                                      .pipe = k <= RUNDOWN_MAKER_BEST ? -2e3 : 0,
-                                     .ideal = k <= RUNDOWN_MAKER_BEST ? -6e3 : 16e3};
+                                     .ideal = k <= RUNDOWN_MAKER_BEST ? -6e3 : 16e3,
+                                     .store_walls = -25,
+                                     .store_leak = -20};
   run->points = 2;
   for (int i = 0; i < 2; i++)
     run->point[i] = (struct lb_run_point){.tank_pressure = (200 - 90 * i + k) * 1e5,

@@ -8,6 +8,7 @@
 #include "base/format.h"
 #include "decide/running_cutoff.h"
 #include "duty/rundown_parts.h"
+#include "stroke/timing.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -48,7 +49,7 @@ static double least_supply_of(const struct lb_machine *m) {
 
 enum lb_status lb_task_open(struct lb_task *task, const struct lb_machine *machine,
                             const struct lb_real_air *air, double speed, const double *fixed,
-                            struct lb_error *error) {
+                            bool coarse, struct lb_error *error) {
   *task = (struct lb_task){.machine = machine, .air = air};
   task->coasts = machine->load.coasting != LB_COASTING_NONE;
   task->least_supply = least_supply_of(machine);
@@ -66,7 +67,8 @@ enum lb_status lb_task_open(struct lb_task *task, const struct lb_machine *machi
     status = lb_tank_prepare(&task->tank, machine, air, error);
   if (status == LB_OK)
     status = lb_engine_map_make(&task->engine, task->least_supply,
-                                fmin(machine->store.start_pressure, task->highest_supply), error);
+                                fmin(machine->store.start_pressure, task->highest_supply), coarse,
+                                error);
   task->wanted_work = task->demand.work + lb_engine_map_error(&task->engine);
   return status;
 }
@@ -154,6 +156,12 @@ static enum lb_status fix_slow(struct lb_task *task, const struct lb_rundown_que
 
 /* ---------- the plans ---------- */
 
+/* Tell that the plans so far are done. */
+static void tell(const struct lb_rundown *rundown, const struct lb_rundown_question *q) {
+  if (q->progress)
+    q->progress(LB_PLANS_SHARE * (double)rundown->runs / LB_RUNS, q->context);
+}
+
 static struct lb_run *add_run(struct lb_rundown *rundown, enum lb_plan plan, int steps) {
   struct lb_run *run = &rundown->run[rundown->runs++];
   *run = (struct lb_run){.plan = plan, .steps = steps};
@@ -189,6 +197,18 @@ static void say_too_weak(struct lb_run *run, struct lb_task *task, const double 
               (needed - ambient) / LB_PSI);
 }
 
+/* Run a plan that carries the load by the searches, whose map may have been too kind. */
+static enum lb_status march(struct lb_run *run, struct lb_task *task,
+                            const struct lb_policy *policy, double pressure,
+                            struct lb_error *error) {
+  enum lb_status status = lb_march_run(run, task, policy, error);
+  if (status == LB_OK && !(run->powered_revolutions > 0)) {
+    run->ran = false;
+    say_too_weak(run, task, run->cutoff, pressure);
+  }
+  return status;
+}
+
 /* Run a fixed timing, behind a regulator or not. */
 static enum lb_status run_fixed(struct lb_run *run, struct lb_task *task, double set_pressure,
                                 const double *cutoff, struct lb_error *error) {
@@ -202,18 +222,17 @@ static enum lb_status run_fixed(struct lb_run *run, struct lb_task *task, double
   memcpy(policy.position[0].cutoff, cutoff, sizeof policy.position[0].cutoff);
   if (!may_run(run, task, supply))
     return LB_OK;
-  if (!isfinite(lb_process_end(task, set_pressure, cutoff))) {
-    say_too_weak(run, task, cutoff, supply);
-    return LB_OK;
-  }
-  return lb_march_run(run, task, &policy, error);
+  if (isfinite(lb_process_end(task, set_pressure, cutoff)))
+    return march(run, task, &policy, supply, error);
+  say_too_weak(run, task, cutoff, supply);
+  return LB_OK;
 }
 
 static enum lb_status run_best(struct lb_run *run, struct lb_task *task, struct lb_error *error) {
   struct lb_policy policy;
   double range;
   if (lb_best_regulated(&policy, &range, task))
-    return lb_march_run(run, task, &policy, error);
+    return march(run, task, &policy, policy.set_pressure, error);
   double highest =
       fmin(task->machine->store.start_pressure - task->machine->regulator.least_difference,
            task->highest_supply);
@@ -236,9 +255,8 @@ static enum lb_status run_following(struct lb_rundown *rundown, struct lb_task *
     if (!any)
       say_too_weak(run, task, task->engine.high, start);
     else
-      status = lb_march_run(run, task, last ? &following : &steps[k], error);
-    if (q->progress)
-      q->progress(LB_PLANS_SHARE * (double)rundown->runs / LB_RUNS, q->context);
+      status = march(run, task, last ? &following : &steps[k], start, error);
+    tell(rundown, q);
   }
   return status;
 }
@@ -250,10 +268,13 @@ static enum lb_status run_all(struct lb_rundown *rundown, struct lb_task *task,
     set = task->machine->supply_pressure;
   enum lb_status status =
       run_fixed(add_run(rundown, LB_PLAN_UNREGULATED, 0), task, 0, task->fixed, error);
+  tell(rundown, q);
   if (status == LB_OK)
     status = run_fixed(add_run(rundown, LB_PLAN_REGULATED, 0), task, set, task->fixed, error);
+  tell(rundown, q);
   if (status == LB_OK)
     status = run_best(add_run(rundown, LB_PLAN_REGULATED_BEST, 0), task, error);
+  tell(rundown, q);
   return status == LB_OK ? run_following(rundown, task, q, error) : status;
 }
 
@@ -263,6 +284,12 @@ static enum lb_status test_any(const struct lb_rundown *rundown, struct lb_task 
   for (size_t i = 0; i < rundown->runs; i++)
     if (rundown->run[i].ran)
       return LB_OK;
+  if (lb_engine_map_make(&task->engine, task->least_supply, highest_looked_at, true, error) !=
+      LB_OK)
+    return lb_error_set(error, LB_NO_ANSWER,
+                        "no plan turns the load of %.3g N m from this store; a lighter load would "
+                        "do",
+                        task->demand.torque);
   double needed = lb_follow_least(task, task->engine.high, highest_looked_at);
   double ambient = task->machine->ambient_pressure;
   if (!isfinite(needed))
@@ -283,12 +310,17 @@ static enum lb_status test_any(const struct lb_rundown *rundown, struct lb_task 
 static enum lb_status set_least(struct lb_rundown *rundown, struct lb_task *task,
                                 struct lb_error *error) {
   struct lb_cycle *cycle = task->engine.cycle;
-  enum lb_status status = lb_cycle_prepare(cycle, task->machine, error);
+  const struct lb_machine *m = task->machine;
+  double standing[LB_ENDS]; /* late valves are not late then */
+  for (int end = 0; end < LB_ENDS; end++)
+    standing[end] =
+        task->fixed[end] - lb_timing_lag(m, (enum lb_end)end, LB_VARIED_CUTOFF, task->engine.speed);
+  enum lb_status status = lb_cycle_prepare(cycle, m, error);
   if (status == LB_OK)
-    status = lb_torque_starting_supply(&rundown->standing, cycle, task->fixed,
+    status = lb_torque_starting_supply(&rundown->standing, cycle, standing,
                                        task->demand.standing_torque, error);
-  rundown->running = lb_follow_least(task, task->fixed,
-                                     fmin(task->machine->store.start_pressure, highest_looked_at));
+  double highest = fmin(m->store.start_pressure, task->highest_supply);
+  rundown->running = lb_follow_least(task, task->fixed, fmin(highest, highest_looked_at));
   rundown->running_found = isfinite(rundown->running);
   rundown->starts = status == LB_OK;
   if (!rundown->running_found)
@@ -329,7 +361,7 @@ enum lb_status lb_rundown_find(struct lb_rundown *rundown, const struct lb_machi
   struct lb_real_air *air = lb_real_air_new();
   if (!air)
     return lb_error_set(error, LB_NO_MEMORY, "no memory for the properties of air");
-  status = lb_task_open(&task, machine, air, question->speed, NULL, error);
+  status = lb_task_open(&task, machine, air, question->speed, NULL, false, error);
   if (status == LB_OK)
     status = find(rundown, &task, question, error);
   lb_task_close(&task);

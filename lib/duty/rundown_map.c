@@ -17,10 +17,12 @@
 #include <stdlib.h>
 
 enum {
-  PRESSURES = 14,
+  PRESSURES = 14, /* at most, as are the next two */
   CUTOFFS = 22,
   NODES = PRESSURES * CUTOFFS,
-  PROOFS = 26,     /* cycles between nodes by which the map is judged */
+  COARSE_PRESSURES = 8,
+  COARSE_CUTOFFS = 13,
+  PROOFS_EACH = 2, /* cycles between nodes, for each pressure, by which the map is judged */
   PROOF_STRIDE = 8 /* in cut-offs from one to the next, so that they lie all over the map */
 };
 
@@ -28,6 +30,7 @@ enum {
 static const double crowding = 1.7;
 
 struct lb_engine_map {
+  int pressures, cutoffs;
   double pressure[PRESSURES];  /* [Pa absolute] rising */
   double share[CUTOFFS];       /* [1] of the windows, 0 ... 1 */
   double error;                /* [J] of work, greatest found between nodes */
@@ -69,7 +72,7 @@ static enum lb_status calculate(struct lb_engine_map *map, struct lb_engine *e, 
   enum lb_status status = turn_at(&r, e, map->pressure[pressure], map->share[share], error);
   if (status != LB_OK)
     return status;
-  int node = share * PRESSURES + pressure;
+  int node = share * map->pressures + pressure;
   for (int i = 0; i < LB_ENDS; i++) {
     map->work[i][node] =
         m->cylinders * r.revolution.end[i].turn.work - r.revolution.friction_work / ends;
@@ -82,13 +85,13 @@ static enum lb_status calculate(struct lb_engine_map *map, struct lb_engine *e, 
 static enum lb_status calculate_all(struct lb_engine_map *map, struct lb_engine *e, double lowest,
                                     double highest, struct lb_error *error) {
   enum lb_status status = LB_OK;
-  for (int i = 0; i < PRESSURES; i++)
-    map->pressure[i] = lowest * pow(highest / lowest, (double)i / (PRESSURES - 1));
-  map->pressure[PRESSURES - 1] = highest;
-  for (int i = 0; i < CUTOFFS; i++)
-    map->share[i] = pow((double)i / (CUTOFFS - 1), crowding);
-  for (int i = 0; i < NODES && status == LB_OK; i++)
-    status = calculate(map, e, i % PRESSURES, i / PRESSURES, error);
+  for (int i = 0; i < map->pressures; i++)
+    map->pressure[i] = lowest * pow(highest / lowest, (double)i / (map->pressures - 1));
+  map->pressure[map->pressures - 1] = highest;
+  for (int i = 0; i < map->cutoffs; i++)
+    map->share[i] = pow((double)i / (map->cutoffs - 1), crowding);
+  for (int i = 0; i < map->pressures * map->cutoffs && status == LB_OK; i++)
+    status = calculate(map, e, i % map->pressures, i / map->pressures, error);
   return status;
 }
 
@@ -97,10 +100,10 @@ static enum lb_status make_surfaces(struct lb_engine_map *map, const struct lb_e
   for (int i = 0; i < LB_ENDS; i++) {
     if (!e->machine.works[i])
       continue;
-    map->work_surface[i] =
-        lb_surface_new(map->pressure, PRESSURES, map->share, CUTOFFS, map->work[i]);
-    map->air_surface[i] =
-        lb_surface_new(map->pressure, PRESSURES, map->share, CUTOFFS, map->air[i]);
+    map->work_surface[i] = lb_surface_new(map->pressure, (size_t)map->pressures, map->share,
+                                          (size_t)map->cutoffs, map->work[i]);
+    map->air_surface[i] = lb_surface_new(map->pressure, (size_t)map->pressures, map->share,
+                                         (size_t)map->cutoffs, map->air[i]);
     if (!map->work_surface[i] || !map->air_surface[i])
       return lb_error_set(error, LB_NO_MEMORY, "no memory for a table of cycles");
   }
@@ -110,10 +113,10 @@ static enum lb_status make_surfaces(struct lb_engine_map *map, const struct lb_e
 /* Find out by how much the map errs, between its nodes. */
 static enum lb_status prove(struct lb_engine *e, struct lb_error *error) {
   struct lb_engine_map *map = e->map;
-  for (int i = 0; i < PROOFS; i++) {
+  for (int i = 0; i < map->pressures * PROOFS_EACH; i++) {
     struct lb_running r;
     double cutoff[LB_ENDS] = {0}, work, air, middle = 0.5;
-    int p = i * (PRESSURES - 1) / PROOFS, s = (i * PROOF_STRIDE) % (CUTOFFS - 1);
+    int p = i / PROOFS_EACH % (map->pressures - 1), s = (i * PROOF_STRIDE) % (map->cutoffs - 1);
     double pressure = (map->pressure[p] + map->pressure[p + 1]) / 2;
     double share = map->share[s] + middle * (map->share[s + 1] - map->share[s]);
     for (int end = 0; end < LB_ENDS; end++)
@@ -132,12 +135,14 @@ double lb_engine_map_error(const struct lb_engine *engine) {
 }
 
 enum lb_status lb_engine_map_make(struct lb_engine *engine, double lowest, double highest,
-                                  struct lb_error *error) {
+                                  bool coarse, struct lb_error *error) {
   if (!engine->gas || !(highest > lowest))
     return LB_OK;
   struct lb_engine_map *map = calloc(1, sizeof *map);
   if (!map)
     return lb_error_set(error, LB_NO_MEMORY, "no memory for a table of cycles");
+  map->pressures = coarse ? COARSE_PRESSURES : PRESSURES;
+  map->cutoffs = coarse ? COARSE_CUTOFFS : CUTOFFS;
   enum lb_status status = calculate_all(map, engine, lowest, highest, error);
   if (status == LB_OK)
     status = make_surfaces(map, engine, error);
@@ -156,7 +161,7 @@ void lb_engine_map_look(double *work, double *air, const struct lb_engine *engin
   *work = *air = map ? 0 : (double)NAN;
   if (!map)
     return;
-  double p = fmin(fmax(pressure, map->pressure[0]), map->pressure[PRESSURES - 1]);
+  double p = fmin(fmax(pressure, map->pressure[0]), map->pressure[map->pressures - 1]);
   for (int i = 0; i < LB_ENDS; i++) {
     if (!engine->machine.works[i])
       continue;

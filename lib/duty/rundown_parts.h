@@ -65,9 +65,10 @@ void lb_engine_look(double *work, double *air, struct lb_engine *engine, double 
                     const double *cutoff);
 
 /* Make the map of an engine at speed for supply pressures [Pa absolute] in a range, in place of
- * what there was. Slow nothing is done. Fails as lb_gas_solve, and with LB_NO_MEMORY. */
+ * what there was; a coarse one errs more and takes a third of the time. Slow nothing is done. Fails
+ * as lb_gas_solve, and with LB_NO_MEMORY. */
 enum lb_status lb_engine_map_make(struct lb_engine *engine, double lowest, double highest,
-                                  struct lb_error *error);
+                                  bool coarse, struct lb_error *error);
 void lb_engine_map_free(struct lb_engine_map *map);
 
 /* By how much the map's work may err [J]; 0 without one. */
@@ -101,10 +102,11 @@ struct lb_task {
  * machine  borrowed, with its store
  * air      borrowed
  * fixed    fixed[LB_ENDS] the fixed timing, or NULL: it is set later
+ * coarse   as lb_engine_map_make
  * Fails as lb_load_demand, lb_tank_prepare, lb_engine_map_make, and with LB_NO_MEMORY. */
 enum lb_status lb_task_open(struct lb_task *task, const struct lb_machine *machine,
                             const struct lb_real_air *air, double speed, const double *fixed,
-                            struct lb_error *error);
+                            bool coarse, struct lb_error *error);
 void lb_task_close(struct lb_task *task);
 
 /* The range that a powered revolution brings [1]: 1 without coasting. */

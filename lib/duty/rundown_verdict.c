@@ -90,8 +90,8 @@ static enum lb_status try_value(struct change *c, double value, struct lb_error 
   struct lb_policy policy;
   double regulated = 0;
   turn_knob(c, value);
-  enum lb_status status =
-      lb_task_open(&task, &c->machine, c->task->air, c->task->engine.speed, c->task->fixed, error);
+  enum lb_status status = lb_task_open(&task, &c->machine, c->task->air, c->task->engine.speed,
+                                       c->task->fixed, true, error);
   c->lead = (double)NAN;
   if (status == LB_OK) {
     double following =

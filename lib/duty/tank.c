@@ -62,9 +62,7 @@ static double taken(const struct lb_tank_state *state) {
 }
 
 double lb_tank_cooling(const struct lb_tank *tank, const struct lb_tank_state *state, double rate) {
-  double heat = lb_tank_heat_per_kg(tank, state, rate);
-  if (tank->machine->store.heat == LB_STORE_ISOTHERMAL)
-    return 0;
+  double heat = lb_tank_heat_per_kg(tank, state, rate); /* all that is taken: isothermal, 0 */
   return (taken(state) - heat) / (state->mass * state->gas.isochoric_heat);
 }
 

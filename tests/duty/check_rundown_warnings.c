@@ -38,7 +38,8 @@ static struct warned *quiet(void) {
                            .warmed_pressure = 6e5};
   }
   w.rundown.run[1].set_pressure = 8e5;
-  w.rundown.run[2] = (struct lb_run){.ran = false}; /* 0 K everywhere, and not to be looked at */
+  w.rundown.run[2] = (struct lb_run){
+      .ran = false, .set_pressure = 8e5}; /* 0 K everywhere, and not to be looked at */
   return &w;
 }
 
@@ -90,6 +91,15 @@ START_TEST(ice) {
   ck_says(find(w, "ice"), "and its moisture freezes out below -41 degC");
   w->machine.humidity = 0;
   ck_assert_ptr_null(find(w, "ice"));
+}
+END_TEST
+
+/* A store at 5 degC holds 8.72 hPa, 0.0442 at the exhaust: -49 degC. */
+START_TEST(ice_from_a_cool_store) {
+  struct warned *w = quiet();
+  w->rundown.run[1].coldest_gas = celsius(-80);
+  w->machine.store.temperature = celsius(5);
+  ck_says(find(w, "ice"), "freezes out below -49 degC");
 }
 END_TEST
 
@@ -162,6 +172,8 @@ START_TEST(wet_store) {
   w->machine.humidity_given = true;
   w->machine.humidity = 0.65;
   ck_says(find(w, "wet_store"), "leaves about 23 g of water");
+  w->machine.store.start_pressure = 4e5; /* and keeps 3.65 of 9.45 g */
+  ck_says(find(w, "wet_store"), "leaves about 14 g of water");
   w->machine.store.start_pressure = 1.5e5;
   ck_assert_ptr_null(find(w, "wet_store"));
   w->machine.store.start_pressure = 1.6e5;
@@ -198,6 +210,7 @@ int main(void) {
   TCase *all = tcase_create("all");
   tcase_add_test(all, nothing_to_say);
   tcase_add_test(all, ice);
+  tcase_add_test(all, ice_from_a_cool_store);
   tcase_add_test(all, ice_of_dry_surroundings);
   tcase_add_test(all, ice_by_the_dew_point);
   tcase_add_test(all, regulator_ice);
