@@ -88,8 +88,7 @@ bool lb_best_regulated(struct lb_policy *policy, double *range, struct lb_task *
     if (lb_follow_choose(task, set_pressure, cutoff))
       compare(policy, range, &s, set_pressure, cutoff);
   }
-  if (m->regulator.set_pressure <= s.high)
-    compare(policy, range, &s, m->regulator.set_pressure, task->fixed);
+  compare(policy, range, &s, fmin(lb_task_set_pressure(task), s.high), task->fixed);
   if (!(*range > 0))
     return false;
   refine(policy, range, &s);
