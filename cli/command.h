@@ -33,7 +33,8 @@ struct command {
 };
 
 extern const struct command command_start, command_help, command_check, command_cutoff,
-    command_cycle, command_curves, command_table, command_chart, command_completion;
+    command_cycle, command_curves, command_rundown, command_table, command_chart,
+    command_completion;
 
 /* All commands, in the order in which a builder meets them, closed by NULL. */
 extern const struct command *const commands[];

@@ -17,9 +17,17 @@ enum {
   BUFFER_SIZE = 1 << 16
 };
 
-const struct command *const commands[] = {
-    &command_start,  &command_help,  &command_check, &command_cutoff,     &command_cycle,
-    &command_curves, &command_table, &command_chart, &command_completion, NULL};
+const struct command *const commands[] = {&command_start,
+                                          &command_help,
+                                          &command_check,
+                                          &command_cutoff,
+                                          &command_cycle,
+                                          &command_curves,
+                                          &command_rundown,
+                                          &command_table,
+                                          &command_chart,
+                                          &command_completion,
+                                          NULL};
 
 const struct command *command_find(const char *name) {
   for (size_t i = 0; commands[i]; i++)

@@ -155,6 +155,19 @@ extern const char *const option_laws[],
     "speed", 0, "'120 rpm'", "draw the indicator diagram at this speed, too, over the slow one",   \
         NULL, keep_speed                                                                           \
   }
+#define OPTION_RUN_SPEED                                                                           \
+  {                                                                                                \
+    "speed", 0, "'120 rpm'",                                                                       \
+        "the crank's, for what really flows and for all that takes time; slowly if not said",      \
+        NULL, keep_speed                                                                           \
+  }
+#define OPTION_FIXED_RULE                                                                          \
+  {                                                                                                \
+    "rule", 0, "RULE",                                                                             \
+        "whose timing the plans with a fixed one have: as-timed (taken if not said), atmospheric " \
+        "or economy, at the supply pressure of the file",                                          \
+        option_rules, keep_rule                                                                    \
+  }
 #define OPTION_FROM                                                                                \
   {                                                                                                \
     "from", 0, "'2 bar gauge'",                                                                    \

@@ -87,6 +87,7 @@
 #include "paper/answer_cycle.h"
 #include "paper/answer_running.h"
 #include "paper/answer_curves.h"
+#include "paper/answer_rundown.h"
 #include "paper/controller.h"
 
 /* Sheets for the workshop: shapes in millimetres, the formats they are written in, the sheets. */

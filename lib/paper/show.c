@@ -41,10 +41,20 @@ static const struct form forms[LB_MEASURES] = {
     [LB_SHOW_YIELD] =
         {LB_NUMBER, {"", ""}, {"J/L ANR", "ft lbf/cu ft ANR"}, {AS_NEEDED, AS_NEEDED}, 4},
     [LB_SHOW_SHARE] = {LB_FRACTION, {"%", "%"}, {"%", "%"}, {1, 1}, 0},
+    [LB_SHOW_DISTANCE] = {LB_LENGTH, {"m", "ft"}, {"m", "ft"}, {3, 3}, 3},
+    [LB_SHOW_ROAD] = {LB_LENGTH, {"km", "mile"}, {"km", "miles"}, {2, 2}, 3},
+    [LB_SHOW_ROAD_SPEED] = {LB_SPEED, {"km/h", "mph"}, {"km/h", "mph"}, {AS_NEEDED, AS_NEEDED}, 3},
+    [LB_SHOW_DURATION] = {LB_TIME, {"min", "min"}, {"min", "min"}, {AS_NEEDED, AS_NEEDED}, 3},
+    [LB_SHOW_MASS] = {LB_NUMBER, {"", ""}, {"kg", "lb"}, {AS_NEEDED, AS_NEEDED}, 3},
+    [LB_SHOW_FORCE] = {LB_FORCE, {"N", "lbf"}, {"N", "lbf"}, {AS_NEEDED, AS_NEEDED}, 3},
+    [LB_SHOW_ROOM] = {LB_VOLUME, {"L", "cu ft"}, {"L", "cu ft"}, {AS_NEEDED, AS_NEEDED}, 3},
+    [LB_SHOW_ENERGY] = {LB_TORQUE, {"N m", "lb ft"}, {"kJ", "ft lbf"}, {AS_NEEDED, 0}, 3},
 };
 
 double lb_show_value(const struct lb_style *style, enum lb_measure measure, double si) {
-  const double foot_pounds = 550; /* [1/s] that make a horse-power */
+  const double foot_pounds = 550;  /* [1/s] that make a horse-power */
+  const double pound = 0.45359237; /* [kg] */
+  const double kilo = 1000;
   const struct form *form = &forms[measure];
   double value;
   if (!isfinite(si))
@@ -53,6 +63,10 @@ double lb_show_value(const struct lb_style *style, enum lb_measure measure, doub
     return lb_show_value(style, LB_SHOW_WORK, si) / lb_show_value(style, LB_SHOW_AIR, 1);
   if (measure == LB_SHOW_POWER)
     return style->inch ? lb_show_value(style, LB_SHOW_WORK, si) / foot_pounds : si;
+  if (measure == LB_SHOW_MASS)
+    return style->inch ? si / pound : si;
+  if (measure == LB_SHOW_ENERGY && !style->inch)
+    return si / kilo;
   if (measure == LB_SHOW_AIR)
     si = lb_air_volume_anr(si);
   return lb_units_write(&value, si, form->quantity, form->unit[style->inch], style->ambient,

@@ -36,6 +36,14 @@ enum lb_measure {
   LB_SHOW_AIR,         /* of [kg]: L ANR, cu ft ANR (the volume at 100 kPa, 20 degC) */
   LB_SHOW_YIELD,       /* of [J/kg]: J/L ANR, ft lbf/cu ft ANR */
   LB_SHOW_SHARE,       /* of [1]: % */
+  LB_SHOW_DISTANCE,    /* of [m] on the ground: m, ft */
+  LB_SHOW_ROAD,        /* of [m], long ones: km, miles */
+  LB_SHOW_ROAD_SPEED,  /* of [m/s]: km/h, mph */
+  LB_SHOW_DURATION,    /* of [s]: min */
+  LB_SHOW_MASS,        /* of [kg]: kg, lb */
+  LB_SHOW_FORCE,       /* of [N]: N, lbf */
+  LB_SHOW_ROOM,        /* of [m3], of a vessel: L, cu ft */
+  LB_SHOW_ENERGY,      /* of [J], of many revolutions: kJ, ft lbf */
   LB_MEASURES
 };
 
