@@ -74,6 +74,11 @@
 #include "decide/curves.h"
 #include "decide/advice.h"
 
+/* What the shaft drives, and the store it runs from. */
+#include "duty/load.h"
+#include "duty/tank.h"
+#include "duty/rundown.h"
+
 /* Answers as text, JSON and CSV. */
 #include "paper/text.h"
 #include "paper/table.h"

@@ -47,7 +47,7 @@ try manual 15
 try readme 2
 
 # The manual page names every command and option that the program knows, and no other.
-for command in start help check cutoff cycle curves table chart completion; do
+for command in start help check cutoff cycle curves rundown table chart completion; do
   lastbar "$command" --help | sed -n 's/^  \(-[a-z], \)\{0,1\}\(--[a-z-]*\).*/\2/p'
 done | sort -u >"$scratch/options"
 sed -e 's/\\-/-/g' "$here/cli/lastbar.1" | grep -o -e '--[a-z-]*' | sort -u |

@@ -32,7 +32,7 @@ enum reference {
 
 /* Each quantity: its name, an example, its SI unit, and that unit for the general library. Angles
  * and what is built on them are kept from the library, to which a radian is the number 1; so are
- * torques, to which they are energies. */
+ * torques, which to it are energies, and masses, where it takes any ton for the short one. */
 static const struct {
   const char *name, *example, *si, *library;
 } quantities[LB_QUANTITIES] = {
@@ -54,6 +54,11 @@ static const struct {
     [LB_AREA] = {"an area", "5 mm2", "m2", "m2"},
     [LB_VOLUME_FLOW] = {"a volume flow", "0.3 m3/h", "m3/s", "m3/s"},
     [LB_FREE_FLOW] = {"a flow of free air", "350 L/min ANR", "m3/s", NULL},
+    [LB_MASS] = {"a mass", "200 kg", "kg", NULL},
+    [LB_TORQUE_PER_SPEED] = {"a torque per speed", "0.01 N m/rpm", "N m s/rad", NULL},
+    [LB_TORQUE_PER_SPEED_SQUARED] = {"a torque per speed squared", "0.0001 N m/rpm2", "N m s2/rad2",
+                                     NULL},
+    [LB_DROOP] = {"a droop", "0.1 bar/(L/s)", "Pa s/m3", NULL},
 };
 
 /* Dimensions no value here has, so that a message can name them. */
@@ -83,6 +88,14 @@ static const struct {
     /* Normal and standard volumes have more than one definition, up to 9 % apart. */
     {LB_FREE_FLOW, "NL/min|Nl/min|NLPM|SLPM|LPM|normal L/min", "L/min ANR"},
     {LB_FREE_FLOW, "scfm|cfm|cu ft/min|ft3/min", "cu ft/min ANR"},
+    {LB_DROOP, "psi/scfm|psi/SCFM", "psi/(cu ft/min)"},
+    {LB_MASS, "ton|tons|long ton|long tons|short ton|short tons", "t"}, /* each another mass */
+    {LB_MASS, "kgf|kp", "kg"},
+    {LB_MASS, "lbf", "lb"},
+    {LB_TORQUE_PER_SPEED, "N m|Nm", "N m/rpm"},
+    {LB_TORQUE_PER_SPEED, "lb ft|lbf ft|ft lb|ft lbf", "lb ft/rpm"},
+    {LB_TORQUE_PER_SPEED_SQUARED, "N m|Nm|N m/rpm", "N m/rpm2"},
+    {LB_TORQUE_PER_SPEED_SQUARED, "lb ft|lbf ft|ft lb|ft lbf|lb ft/rpm", "lb ft/rpm2"},
 };
 
 /* Words of reference; one that `touches` stands behind a unit without a blank. */

@@ -3,15 +3,15 @@
  * From what a builder writes ("6 bar gauge", "1-1/4 in", "3.6 L/(s bar)") to SI, and back.
  *
  * A table of the trade's own spellings is asked first, the general unit library second; angles,
- * rotational speeds and torques are left to the table alone. A value whose meaning is not certain
- * (bare "6 bar", "10,585 m", "20 C") is refused with the readings it could have. Units exist only
- * here: every other room works in SI.
+ * rotational speeds, torques and masses are left to the table alone. A value whose meaning is not
+ * certain (bare "6 bar", "10,585 m", "20 C") is refused with the readings it could have. Units
+ * exist only here: every other room works in SI.
  *
  * Spelling: "N m", "N·m", "Nm"; "m/s", "m per s"; "cm3", "cm³", "cm^3"; "°C" or "degC"; "5 µm" and
  * "5mm" with or without a blank. Capitals matter where they are prefixes (mPa, MPa) and are free in
- * the trade's words (PSI, Bar, RPM). lb is a force, gal the US gallon, oz in a torque the ounce
- * force. Gauge is also written g, (g), gage, ü; absolute a, (a), abs; touching the unit only behind
- * those of the table: barg, psia, MPaG.
+ * the trade's words (PSI, Bar, RPM). lb is a force unless a mass is asked for, gal the US gallon,
+ * oz in a torque the ounce force. Gauge is also written g, (g), gage, ü; absolute a, (a), abs;
+ * touching the unit only behind those of the table: barg, psia, MPaG.
  *
  * Every function may be called by any number of threads, in any locale.
  */
@@ -26,24 +26,28 @@ extern "C" {
 
 /* What a value measures; decides which units are accepted and what the SI unit is. */
 enum lb_quantity {
-  LB_ANGLE,               /* [rad] */
-  LB_LENGTH,              /* [m] */
-  LB_VOLUME,              /* [m3] */
-  LB_PRESSURE,            /* [Pa] absolute; the text must say gauge or absolute */
-  LB_PRESSURE_DIFFERENCE, /* [Pa]; the text says neither */
-  LB_TEMPERATURE,         /* [K] */
-  LB_FORCE,               /* [N] */
-  LB_TORQUE,              /* [N m] */
-  LB_SPEED,               /* [m/s] */
-  LB_ROTATIONAL_SPEED,    /* [rad/s]; "Hz" means turns a second */
-  LB_TIME,                /* [s] */
-  LB_FRACTION,            /* [1]; written with % or as "0.04" */
-  LB_NUMBER,              /* [1]; a bare number, no unit allowed */
-  LB_CONDUCTANCE,         /* [m3/(s Pa)] sonic conductance or leakage, volume ANR */
-  LB_HEAT_TRANSFER,       /* [W/(m2 K)] */
-  LB_AREA,                /* [m2] */
-  LB_VOLUME_FLOW,         /* [m3/s] of a liquid */
-  LB_FREE_FLOW,           /* [m3/s] of air, volume ANR; "L/min" means "L/min ANR" */
+  LB_ANGLE,                    /* [rad] */
+  LB_LENGTH,                   /* [m] */
+  LB_VOLUME,                   /* [m3] */
+  LB_PRESSURE,                 /* [Pa] absolute; the text must say gauge or absolute */
+  LB_PRESSURE_DIFFERENCE,      /* [Pa]; the text says neither */
+  LB_TEMPERATURE,              /* [K] */
+  LB_FORCE,                    /* [N] */
+  LB_TORQUE,                   /* [N m] */
+  LB_SPEED,                    /* [m/s] */
+  LB_ROTATIONAL_SPEED,         /* [rad/s]; "Hz" means turns a second */
+  LB_TIME,                     /* [s] */
+  LB_FRACTION,                 /* [1]; written with % or as "0.04" */
+  LB_NUMBER,                   /* [1]; a bare number, no unit allowed */
+  LB_CONDUCTANCE,              /* [m3/(s Pa)] sonic conductance or leakage, volume ANR */
+  LB_HEAT_TRANSFER,            /* [W/(m2 K)] */
+  LB_AREA,                     /* [m2] */
+  LB_VOLUME_FLOW,              /* [m3/s] of a liquid */
+  LB_FREE_FLOW,                /* [m3/s] of air, volume ANR; "L/min" means "L/min ANR" */
+  LB_MASS,                     /* [kg]; "lb" is the pound of mass */
+  LB_TORQUE_PER_SPEED,         /* [N m s/rad] */
+  LB_TORQUE_PER_SPEED_SQUARED, /* [N m s2/rad2] */
+  LB_DROOP,                    /* [Pa s/m3] fall of pressure for a free flow, volume ANR */
   LB_QUANTITIES
 };
 

@@ -22,6 +22,11 @@
 #define CUBIC_FOOT_E12 28316846592.0     /* [1e-12 m3] 0.3048 cubed */
 #define BTU 1055.05585262                /* [J] */
 #define SQUARE_FOOT 0.09290304           /* [m2] */
+#define POUND_E8 45359237.0              /* [1e-8 kg] */
+
+/* A torque for each revolution a minute, and for the square of that. */
+#define PER_TURN(torque) torque "/(rev/min)|" torque "/(r/min)|" torque " min/rev"
+#define PER_TURN_SQUARED(torque) torque "/(rev/min)2|" torque "/(r/min)2|" torque " min2/rev2"
 
 /* Differences of pressure share the rows of pressures. Capitals are free only where no other unit
  * of the same quantity differs by them alone. The first spelling of a row is the one offered. */
@@ -204,6 +209,7 @@ static const struct lb_unit table[] = {
      LB_ANY_CASE,
      "sq in|in2|sqin|square inch|square inches|sq inch|sq inches",
      {254.0 * 254, 1e8, 0, 0}},
+    {LB_AREA, LB_ANY_CASE, "sq ft|ft2|sqft|square foot|square feet", {3048.0 * 3048, 1e8, 0, 0}},
 
     {LB_VOLUME_FLOW, LB_ANY_CASE, "m3/h|m3/hr|m3/hour|cbm/h", {1, 3600, 0, 0}},
     {LB_VOLUME_FLOW,
@@ -223,6 +229,57 @@ static const struct lb_unit table[] = {
     {LB_FREE_FLOW, LB_ANY_CASE, "m3/min ANR|m3/min", {1, 60, 0, 0}},
     {LB_FREE_FLOW, LB_AS_WRITTEN, "m3/s ANR|m3/s", {1, 1, 0, 0}},
     {LB_FREE_FLOW, LB_ANY_CASE, "cu ft/min ANR|ft3/min ANR|cfm ANR", {CUBIC_FOOT_E12, 60e12, 0, 0}},
+
+    {LB_MASS,
+     LB_ANY_CASE,
+     "kg|kgs|kilo|kilos|kilogram|kilograms|kilogramme|kilogrammes",
+     {1, 1, 0, 0}},
+    {LB_MASS, LB_ANY_CASE, "g|gram|grams|gramme|grammes", {1, 1e3, 0, 0}},
+    {LB_MASS, LB_ANY_CASE, "t|tonne|tonnes|metric ton|metric tons", {1e3, 1, 0, 0}},
+    {LB_MASS, LB_ANY_CASE, "lb|lbs|lbm|lb m|pound|pounds", {POUND_E8, 1e8, 0, 0}},
+    {LB_MASS, LB_ANY_CASE, "oz|ounce|ounces", {POUND_E8, 16e8, 0, 0}},
+    {LB_MASS, LB_ANY_CASE, "stone|stones|st", {14 * POUND_E8, 1e8, 0, 0}},
+
+    {LB_TORQUE_PER_SPEED,
+     LB_ANY_CASE,
+     "N m/rpm|Nm/rpm|" PER_TURN("N m") "|" PER_TURN("Nm"),
+     {60, 2 * LB_PI, 0, 0}},
+    {LB_TORQUE_PER_SPEED, LB_ANY_CASE, "N m s/rad|N m/(rad/s)|Nm/(rad/s)|N m s|Nms", {1, 1, 0, 0}},
+    {LB_TORQUE_PER_SPEED,
+     LB_ANY_CASE,
+     "lb ft/rpm|lbf ft/rpm|ft lb/rpm|ft lbf/rpm|" PER_TURN("lb ft") "|" PER_TURN("lbf ft"),
+     {POUND_FORCE_E13 * 3048 * 60, 2 * LB_PI * 1e17, 0, 0}},
+
+    {LB_TORQUE_PER_SPEED_SQUARED,
+     LB_ANY_CASE,
+     "N m/rpm2|Nm/rpm2|N m/rpm/rpm|" PER_TURN_SQUARED("N m") "|" PER_TURN_SQUARED("Nm"),
+     {60 * 60, 4 * LB_PI *LB_PI, 0, 0}},
+    {LB_TORQUE_PER_SPEED_SQUARED,
+     LB_ANY_CASE,
+     "N m s2/rad2|N m/(rad/s)2|Nm/(rad/s)2|N m/(rad2/s2)|N m s2",
+     {1, 1, 0, 0}},
+    {LB_TORQUE_PER_SPEED_SQUARED,
+     LB_ANY_CASE,
+     "lb ft/rpm2|lbf ft/rpm2|ft lb/rpm2|ft lbf/rpm2|lb ft/rpm/rpm|" PER_TURN_SQUARED(
+         "lb ft") "|" PER_TURN_SQUARED("lbf ft"),
+     {POUND_FORCE_E13 * 3048 * 60 * 60, 4 * LB_PI *LB_PI * 1e17, 0, 0}},
+
+    {LB_DROOP, LB_AS_WRITTEN, "Pa s/m3|Pa/(m3/s)", {1, 1, 0, 0}},
+    {LB_DROOP,
+     LB_ANY_CASE,
+     "bar/(L/s)|bar s/L|bar/(L/s ANR)|bar/(dm3/s)|bar s/dm3",
+     {1e8, 1, 0, 0}},
+    {LB_DROOP, LB_ANY_CASE, "bar/(L/min)|bar min/L|bar/(L/min ANR)|bar/(dm3/min)", {60e8, 1, 0, 0}},
+    {LB_DROOP,
+     LB_AS_WRITTEN,
+     "mbar/(L/min)|mbar min/L|mbar/(L/min ANR)|mbar/(l/min)",
+     {60e5, 1, 0, 0}},
+    {LB_DROOP, LB_ANY_CASE, "bar/(m3/h)|bar h/m3|bar/(m3/h ANR)", {3600e5, 1, 0, 0}},
+    {LB_DROOP, LB_AS_WRITTEN, "kPa/(L/s)|kPa s/L|kPa/(l/s)", {1e6, 1, 0, 0}},
+    {LB_DROOP,
+     LB_ANY_CASE,
+     "psi/(cu ft/min)|psi/(ft3/min)|psi/cfm|psi/(cfm ANR)|psi/(cu ft/min ANR)",
+     {POUND_FORCE_E13 * 60e12, 6451600000.0 * CUBIC_FOOT_E12, 0, 0}},
 };
 
 bool lb_unit_same(const char *a, const char *b, size_t length, enum lb_letter_case letter_case) {

@@ -338,14 +338,6 @@ static void warn_pressure(struct list *list, const struct lb_machine *m,
          m->rated_pressure / LB_PSI);
 }
 
-/* "-52 degC (-62 degF)" */
-static const char *degrees(char *text, size_t size, double kelvin) {
-  double celsius = round(kelvin - LB_ZERO_CELSIUS) + 0.0; /* no negative zero */
-  double fahrenheit = round((kelvin - LB_ZERO_CELSIUS) * 9 / 5 + 32) + 0.0;
-  lb_format(text, size, "%.0f degC (%.0f degF)", celsius, fahrenheit);
-  return text;
-}
-
 static void warn_ice(struct list *list, const struct lb_machine *m,
                      const struct lb_gas_cylinder *c) {
   double coldest = (double)INFINITY, frost = lb_remarks_frost_point(m);
@@ -359,14 +351,14 @@ static void warn_ice(struct list *list, const struct lb_machine *m,
     warn(list, "ice",
          "the air in the cylinder falls to %s: expect ice with moist air; dry or warm the air, or "
          "cut off later",
-         degrees(air, sizeof air, coldest));
+         lb_remarks_degrees(air, sizeof air, coldest));
   else
     warn(
         list, "ice",
         "the air in the cylinder falls to %s, and its moisture freezes out below %s: expect ice in "
         "the exhaust; dry or warm the air, or cut off later",
-        degrees(air, sizeof air, coldest),
-        degrees(moisture, sizeof moisture, fmin(frost, LB_ZERO_CELSIUS)));
+        lb_remarks_degrees(air, sizeof air, coldest),
+        lb_remarks_degrees(moisture, sizeof moisture, fmin(frost, LB_ZERO_CELSIUS)));
 }
 
 /* Inlet and exhaust open at once: between shutting of one and opening of the other the angle is

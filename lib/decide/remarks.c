@@ -187,6 +187,13 @@ double lb_remarks_frost_point(const struct lb_machine *machine) {
   return lb_air_dew_point(share * machine->back_pressure, LB_OVER_ICE);
 }
 
+const char *lb_remarks_degrees(char *text, size_t size, double kelvin) {
+  double celsius = round(kelvin - LB_ZERO_CELSIUS) + 0.0; /* no negative zero */
+  double fahrenheit = round((kelvin - LB_ZERO_CELSIUS) * 9 / 5 + 32) + 0.0;
+  lb_format(text, size, "%.0f degC (%.0f degF)", celsius, fahrenheit);
+  return text;
+}
+
 /* The coldest the air gets in any cylinder [K]. */
 static double coldest(const struct lb_machine *machine, const struct lb_cutoff_answer *answer) {
   double least = (double)INFINITY;
@@ -199,21 +206,13 @@ static double coldest(const struct lb_machine *machine, const struct lb_cutoff_a
   return least;
 }
 
-/* "-80 degC (-112 degF)" */
-static const char *degrees(char *text, size_t size, double kelvin) {
-  double celsius = round(kelvin - LB_ZERO_CELSIUS) + 0.0; /* no negative zero */
-  double fahrenheit = round((kelvin - LB_ZERO_CELSIUS) * 9 / 5 + 32) + 0.0;
-  lb_format(text, size, "%.0f degC (%.0f degF)", celsius, fahrenheit);
-  return text;
-}
-
 static void look_for_ice(struct remarks *remarks, const struct lb_machine *machine,
                          const struct lb_cutoff_answer *answer) {
   double cold = coldest(machine, answer), frost = lb_remarks_frost_point(machine);
   char air[48], moisture[48];
   if (!(cold < LB_ZERO_CELSIUS) || cold >= frost)
     return;
-  degrees(air, sizeof air, cold);
+  lb_remarks_degrees(air, sizeof air, cold);
   if (isnan(frost))
     add(remarks, "ice",
         "the air falls to %s in this cycle: expect ice with moist air; with the humidity of the "
@@ -223,7 +222,7 @@ static void look_for_ice(struct remarks *remarks, const struct lb_machine *machi
     add(remarks, "ice",
         "the air falls to %s in this cycle and frost forms below %s: expect ice in the exhaust; "
         "drier or warmer air would lessen it",
-        air, degrees(moisture, sizeof moisture, fmin(frost, LB_ZERO_CELSIUS)));
+        air, lb_remarks_degrees(moisture, sizeof moisture, fmin(frost, LB_ZERO_CELSIUS)));
 }
 
 static void look_for_liquid(struct remarks *remarks, const struct lb_machine *machine,
@@ -235,7 +234,7 @@ static void look_for_liquid(struct remarks *remarks, const struct lb_machine *ma
         "the air falls to %s in this cycle, near to where it turns liquid, and no longer behaves "
         "as "
         "an ideal gas there; a smaller ratio of pressures, or warmer air, keeps clear of that",
-        degrees(air, sizeof air, cold));
+        lb_remarks_degrees(air, sizeof air, cold));
 }
 
 static void look_for_limits(struct remarks *remarks, const struct lb_choice *economy) {

@@ -38,6 +38,10 @@ size_t lb_remarks_cutoff(struct lb_warning *remark, const struct lb_machine *mac
  * the machine says nothing about moisture, 0 for dry air. */
 double lb_remarks_frost_point(const struct lb_machine *machine);
 
+/* A temperature [K] in both units, "-80 degC (-112 degF)", written into text[size], which is
+ * returned. */
+const char *lb_remarks_degrees(char *text, size_t size, double kelvin);
+
 #ifdef __cplusplus
 }
 #endif

@@ -13,15 +13,20 @@
 #include "decide/economy.h"
 
 #include <math.h>
+#include <string.h>
 
 enum {
   LOOKS = 8,      /* cut-offs tried over a window */
+  SECANTS = 8,    /* at most */
   ITERATIONS = 20 /* of lambda = W/m, at most, at speed */
 };
 static const double slack = 1e-9; /* [1] of the load's work, for what solvers leave over */
-static const double root_tolerance = 1e-11;    /* [rad] */
-static const double best_tolerance = 1e-7;     /* [rad] of a flat minimum */
-static const double same = 1e-9;               /* [1] values of lambda that stay */
+static const double root_tolerance = 1e-11; /* [rad] */
+static const double best_tolerance = 1e-5;  /* [rad] of a flat minimum: air is good to its square */
+static const double nearby = 1e-3;          /* [rad] the first step of the secants */
+static const double nearly_carried = 1e-12; /* [1] of the load's work */
+static const double around = 0.03;          /* [rad] how far a guess is trusted */
+static const double same = 1e-9;            /* [1] values of lambda that stay */
 static const double pressure_tolerance = 1e-5; /* [Pa] */
 
 double lb_task_gain(const struct lb_task *task, double work) {
@@ -30,7 +35,7 @@ double lb_task_gain(const struct lb_task *task, double work) {
 }
 
 static bool carries(const struct lb_task *task, double work) {
-  return work >= task->demand.work * (1 - slack);
+  return work >= task->wanted_work * (1 - slack);
 }
 
 double lb_task_yield(struct lb_task *task, double pressure, const double *cutoff) {
@@ -46,8 +51,9 @@ struct search {
   struct lb_task *task;
   double pressure;
   double cutoff[LB_ENDS];
-  enum lb_end end; /* whose cut-off is moved */
-  double lambda;   /* [J/kg] */
+  double guess[LB_ENDS]; /* where a cut-off is likely to be; 0: not known */
+  enum lb_end end;       /* whose cut-off is moved */
+  double lambda;         /* [J/kg] */
 };
 
 static double work_of(struct search *s) {
@@ -65,7 +71,25 @@ static double air_of(struct search *s) {
 static double work_missing(double cutoff, void *context) {
   struct search *s = context;
   s->cutoff[s->end] = cutoff;
-  return work_of(s) - s->task->demand.work;
+  return work_of(s) - s->task->wanted_work;
+}
+
+/* Try to get to where the machine just carries the load from a guess, by secants. */
+static bool carry_nearby(struct search *s, enum lb_end end) {
+  const struct lb_engine *e = &s->task->engine;
+  double last = s->guess[end], x = last + nearby, at_last = work_missing(last, s);
+  for (int i = 0; i < SECANTS && x > e->low[end] && x < e->high[end]; i++) {
+    double here = work_missing(x, s);
+    if (fabs(here) <= nearly_carried * s->task->wanted_work) {
+      s->guess[end] = x;
+      return true;
+    }
+    double next = x - here * (x - last) / (here - at_last);
+    last = x;
+    at_last = here;
+    x = next;
+  }
+  return false;
 }
 
 /* Move an end's cut-off to where the machine just carries the load, or to the end of its window
@@ -74,6 +98,8 @@ static bool just_carry(struct search *s, enum lb_end end) {
   const struct lb_engine *e = &s->task->engine;
   double x = e->low[end];
   s->end = end;
+  if (s->guess[end] > e->low[end] && s->guess[end] < e->high[end] && carry_nearby(s, end))
+    return true;
   if (work_missing(e->low[end], s) >= 0)
     return true;
   if (!(work_missing(e->high[end], s) > 0))
@@ -81,7 +107,7 @@ static bool just_carry(struct search *s, enum lb_end end) {
   if (lb_numeric_root(s->task->workspace, &x, work_missing, s, e->low[end], e->high[end],
                       root_tolerance, NULL) != LB_OK)
     return false;
-  s->cutoff[end] = x;
+  s->cutoff[end] = s->guess[end] = x;
   return true;
 }
 
@@ -93,12 +119,20 @@ static double air_to_carry(double cutoff, void *context) {
   return air_of(s);
 }
 
-/* The lowest point of a function of one cut-off between two limits: the lowest of a few, and the
- * hollow it is in. */
-static double lowest(struct search *s, lb_function function, double low, double high) {
+/* The lowest point of a function of one cut-off between two limits: in the hollow around a guess,
+ * if it is in one, else the lowest of a few points, and the hollow that is in. */
+static double lowest(struct search *s, lb_function function, double low, double high,
+                     double guess) {
   double step = (high - low) / (LOOKS - 1), best = (double)INFINITY, at = low;
   if (!(high - low > best_tolerance))
     return low;
+  if (guess - around > low && guess + around < high) {
+    at = guess;
+    lb_numeric_lowest(s->task->workspace, &at, function, s, guess - around, guess + around,
+                      best_tolerance, NULL);
+    if (fabs(at - guess) < around)
+      return at;
+  }
   for (int i = 0; i < LOOKS; i++) {
     double x = low + i * step, value = function(x, s);
     if (value < best) {
@@ -112,7 +146,7 @@ static double lowest(struct search *s, lb_function function, double low, double 
 }
 
 /* The least air that just carries the load. Returns false when nothing does. */
-static bool least_air(struct search *s) {
+static bool least_air(struct search *s, double guess) {
   const struct lb_engine *e = &s->task->engine;
   const bool *works = e->machine.works;
   if (!works[LB_CAP_END] || !works[LB_ROD_END])
@@ -124,7 +158,7 @@ static bool least_air(struct search *s) {
   s->cutoff[LB_ROD_END] = e->low[LB_ROD_END];
   just_carry(s, LB_CAP_END);
   double high = s->cutoff[LB_CAP_END];
-  air_to_carry(lowest(s, air_to_carry, low, high), s);
+  air_to_carry(lowest(s, air_to_carry, low, high, guess), s);
   return true;
 }
 
@@ -165,7 +199,7 @@ static bool economy_running(struct search *s) {
     for (int end = 0; end < LB_ENDS; end++)
       if (e->machine.works[end]) {
         s->end = (enum lb_end)end;
-        s->cutoff[end] = lowest(s, worthless, e->low[end], e->high[end]);
+        s->cutoff[end] = lowest(s, worthless, e->low[end], e->high[end], s->cutoff[end]);
       }
     lb_engine_look(&work, &air, &s->task->engine, s->pressure, s->cutoff);
     if (!(air > 0))
@@ -179,12 +213,14 @@ static bool economy_running(struct search *s) {
 
 bool lb_follow_choose(struct lb_task *task, double pressure, double *cutoff) {
   struct search s = {.task = task, .pressure = pressure};
+  memcpy(s.guess, cutoff, sizeof s.guess);
   struct search economical = s;
+  memcpy(economical.cutoff, cutoff, sizeof economical.cutoff);
   if (task->coasts &&
       (task->engine.gas ? economy_running(&economical) : economy_slow(&economical)) &&
       carries(task, work_of(&economical))) {
     s = economical;
-  } else if (!least_air(&s)) {
+  } else if (!least_air(&s, cutoff[LB_CAP_END])) {
     for (int end = 0; end < LB_ENDS; end++)
       cutoff[end] = task->engine.high[end];
     return false;
@@ -206,7 +242,7 @@ static double work_at(double pressure, void *context) {
   struct at_pressure *a = context;
   double work, air;
   lb_engine_look(&work, &air, &a->task->engine, pressure, a->cutoff);
-  return work - a->task->demand.work;
+  return work - a->task->wanted_work;
 }
 
 double lb_follow_least(struct lb_task *task, const double *cutoff, double highest) {

@@ -39,7 +39,7 @@ static double value_of(const struct lb_run *run, const struct column *column) {
 struct lb_shown lb_rundown_page_plan(const struct lb_run *run) {
   static const char *const name[LB_PLANS] = {[LB_PLAN_UNREGULATED] = "unregulated",
                                              [LB_PLAN_REGULATED] = "regulated as set",
-                                             [LB_PLAN_REGULATED_BEST] = "regulated at best",
+                                             [LB_PLAN_REGULATED_BEST] = "regulated best",
                                              [LB_PLAN_STEPPED] = "steps",
                                              [LB_PLAN_FOLLOWING] = "following"};
   struct lb_shown shown;
@@ -180,7 +180,7 @@ static void add_names(struct lb_rundown_page *page) {
   static const char *const meaning[LB_PLANS] = {
       [LB_PLAN_UNREGULATED] = "unregulated: the store's own pressure, the fixed timing",
       [LB_PLAN_REGULATED] = "as set: the regulator of the file, the fixed timing",
-      [LB_PLAN_REGULATED_BEST] = "at best: its pressure and the cut-offs chosen for the range",
+      [LB_PLAN_REGULATED_BEST] = "best: its pressure and the cut-offs chosen for the range",
       [LB_PLAN_STEPPED] = "steps: the store's own pressure, so many cut-offs, the first shown",
       [LB_PLAN_FOLLOWING] =
           "following: the store's own pressure, the best cut-off at each, the first shown"};
@@ -228,13 +228,14 @@ static void add_range(struct lb_rundown_page *page) {
 }
 
 static void add_work(struct lb_rundown_page *page) {
+  bool leaks = page->page.machine->store.leakage > 0; /* then mass would be one column too many */
   const struct column columns[] = {
       {true, "work", LB_SHOW_ENERGY, FIGURE(work), 0, false},
       {true, "useful", LB_SHOW_ENERGY, FIGURE(useful_work), 0, false},
       {true, "surplus", LB_SHOW_ENERGY, FIGURE(work), FIGURE(useful_work), false},
       {true, "air used", LB_SHOW_AIR, FIGURE(air_used), 0, false},
-      {true, "air used", LB_SHOW_MASS, FIGURE(air_used), 0, false},
-      {page->page.machine->store.leakage > 0, "leaked", LB_SHOW_AIR, FIGURE(air_leaked), 0, false}};
+      {!leaks, "air used", LB_SHOW_MASS, FIGURE(air_used), 0, false},
+      {leaks, "leaked", LB_SHOW_AIR, FIGURE(air_leaked), 0, false}};
   add_table(page, "Work after friction, what of it the load took, and air", columns,
             FIGURES(columns), NULL);
 }

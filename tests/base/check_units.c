@@ -27,7 +27,8 @@
 #define INCH (0.9144 / 36)
 #define FOOT (0.9144 / 3)
 #define GRAVITY 9.80665
-#define POUND (0.45359237 * GRAVITY) /* [N] */
+#define POUND_MASS 0.45359237
+#define POUND (POUND_MASS * GRAVITY) /* [N] */
 #define POUND_FOOT (POUND * FOOT)
 #define POUND_INCH (POUND * INCH)
 #define PSI (POUND / (INCH * INCH))
@@ -275,6 +276,43 @@ static const struct {
     {LB_FREE_FLOW, "0.3 m3/min", 5e-3},
     {LB_FREE_FLOW, "60 cu ft/min ANR", 1728 * INCH *INCH *INCH},
     {LB_FREE_FLOW, "60 cfm ANR", 1728 * INCH *INCH *INCH},
+    {LB_AREA, "5 sq ft", 5 * FOOT *FOOT},
+    {LB_MASS, "210 kg", 210},
+    {LB_MASS, "210 KG", 210},
+    {LB_MASS, "750 g", 0.75},
+    {LB_MASS, "1.2 t", 1200},
+    {LB_MASS, "1,2 tonnes", 1200},
+    {LB_MASS, "22 lb", 22 * POUND_MASS},
+    {LB_MASS, "22 lbs.", 22 * POUND_MASS},
+    {LB_MASS, "22 lbm", 22 * POUND_MASS},
+    {LB_MASS, "8 oz", POUND_MASS / 2},
+    {LB_MASS, "11 stone", 154 * POUND_MASS},
+    {LB_SPEED, "18 km/h", 5},
+    {LB_TORQUE_PER_SPEED, "0.02 N m/rpm", 0.02 * 60 / TURN},
+    {LB_TORQUE_PER_SPEED, "0.02 Nm/(rev/min)", 0.02 * 60 / TURN},
+    {LB_TORQUE_PER_SPEED, "0.02 N·m/(r/min)", 0.02 * 60 / TURN},
+    {LB_TORQUE_PER_SPEED, "0.02 N m min/rev", 0.02 * 60 / TURN},
+    {LB_TORQUE_PER_SPEED, "0.2 N m s/rad", 0.2},
+    {LB_TORQUE_PER_SPEED, "0.2 N m/(rad/s)", 0.2},
+    {LB_TORQUE_PER_SPEED, "0.2 N*m*s", 0.2},
+    {LB_TORQUE_PER_SPEED, "0.02 lb ft/rpm", 0.02 * POUND_FOOT * 60 / TURN},
+    {LB_TORQUE_PER_SPEED, "0.02 ft-lbf per rpm", 0.02 * POUND_FOOT * 60 / TURN},
+    {LB_TORQUE_PER_SPEED_SQUARED, "2e-4 N m/rpm2", 2e-4 * 3600 / (TURN * TURN)},
+    {LB_TORQUE_PER_SPEED_SQUARED, "2e-4 N m/rpm²", 2e-4 * 3600 / (TURN * TURN)},
+    {LB_TORQUE_PER_SPEED_SQUARED, "2e-4 Nm/(rev/min)^2", 2e-4 * 3600 / (TURN * TURN)},
+    {LB_TORQUE_PER_SPEED_SQUARED, "0.02 N m s2/rad2", 0.02},
+    {LB_TORQUE_PER_SPEED_SQUARED, "0.02 N m/(rad/s)^2", 0.02},
+    {LB_TORQUE_PER_SPEED_SQUARED, "2e-4 lb ft/rpm2", 2e-4 * POUND_FOOT * 3600 / (TURN * TURN)},
+    {LB_DROOP, "0.1 bar/(L/s)", 1e7},
+    {LB_DROOP, "0.1 bar·s/L", 1e7},
+    {LB_DROOP, "0.1 bar / (l/s)", 1e7},
+    {LB_DROOP, "2 mbar/(L/min)", 1.2e7},
+    {LB_DROOP, "0.002 bar/(L/min ANR)", 1.2e7},
+    {LB_DROOP, "0.02 bar/(m³/h)", 7.2e6},
+    {LB_DROOP, "10 kPa/(L/s)", 1e7},
+    {LB_DROOP, "1 psi/(cu ft/min)", PSI * 60 / CUBIC_FOOT},
+    {LB_DROOP, "1 psi per cfm", PSI * 60 / CUBIC_FOOT},
+    {LB_DROOP, "1e7 Pa s/m3", 1e7},
 };
 
 #define KNOWN AMBIENT
@@ -433,12 +471,25 @@ static const struct {
      "'12 SCFM' is not read as a flow of free air; write '12 cu ft/min ANR'"},
     {LB_FREE_FLOW, KNOWN, "12 kg/s",
      "'12 kg/s' is a mass flow, not a flow of free air; write e.g. '350 L/min ANR'"},
-    {LB_QUANTITIES, KNOWN, "5 mm", "no quantity has the number 18"},
+    {LB_MASS, KNOWN, "2 tons", "'2 tons' is not read as a mass; write '2 t'"},
+    {LB_MASS, KNOWN, "210 N", "'210 N' is a force, not a mass; write e.g. '200 kg'"},
+    {LB_MASS, KNOWN, "210", "'210' has no unit; write e.g. '210 kg'"},
+    {LB_TORQUE_PER_SPEED, KNOWN, "2 N m",
+     "'2 N m' is not read as a torque per speed; write '2 N m/rpm'"},
+    {LB_TORQUE_PER_SPEED, KNOWN, "2 rpm",
+     "'2 rpm' is a rotational speed, not a torque per speed; write e.g. '0.01 N m/rpm'"},
+    {LB_TORQUE_PER_SPEED_SQUARED, KNOWN, "2 N m/rpm",
+     "'2 N m/rpm' is not read as a torque per speed squared; write '2 N m/rpm2'"},
+    {LB_DROOP, KNOWN, "1 psi/scfm",
+     "'1 psi/scfm' is not read as a droop; write '1 psi/(cu ft/min)'"},
+    {LB_DROOP, KNOWN, "0.1 bar",
+     "'0.1 bar' is a pressure, not a droop; write e.g. '0.1 bar/(L/s)'"},
+    {LB_QUANTITIES, KNOWN, "5 mm", "no quantity has the number 22"},
 };
 
 enum {
-  ACCEPTED = 215,
-  REFUSED = 90
+  ACCEPTED = 252,
+  REFUSED = 98
 };
 
 /* A gauge pressure carries the rounding of the larger of its two terms. */

@@ -50,7 +50,7 @@ if ! command -v bash >/dev/null; then
   exit 77
 fi
 completed lastbar ''
-offers start help check cutoff cycle curves table chart completion --help --version
+offers start help check cutoff cycle curves rundown table chart completion --help --version
 completed lastbar c
 offers check cutoff cycle curves chart completion
 completed lastbar --v
@@ -144,4 +144,4 @@ if command -v zsh >/dev/null; then
   zsh -n "$here/data/completions/_lastbar" >"$out" 2>"$err" || wrong 'zsh does not read it'
 fi
 
-finish 327
+finish 328

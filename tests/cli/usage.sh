@@ -13,11 +13,11 @@ answers 'GPL-3.0-or-later'
 run --help
 ends 0
 no_message
-for word in start help check cutoff cycle curves table chart completion; do
+for word in start help check cutoff cycle curves rundown table chart completion; do
   answers "  $word"
 done
 
-for word in start help check cutoff cycle curves table chart completion; do
+for word in start help check cutoff cycle curves rundown table chart completion; do
   run "$word" --help
   ends 0
   no_message
@@ -32,7 +32,7 @@ done
 
 # No line is too wide for a terminal.
 for word in --help help 'cutoff --help' 'check --help' 'start --help' 'help --help' 'cycle --help' \
-  'curves --help' 'table --help' 'chart --help' 'completion --help'; do
+  'curves --help' 'rundown --help' 'table --help' 'chart --help' 'completion --help'; do
   # shellcheck disable=SC2086 # two words
   run $word
   looked=$((looked + 1))
@@ -84,4 +84,4 @@ refused 2 "lastbar: check: 'gauge' is one too many; it takes FILE, and a value w
 run cutoff --help
 answers 'the rule looked at closer, whose absence makes the exit status 1'
 
-finish 153
+finish 162

@@ -31,9 +31,9 @@ static const struct shown figures[] = {
     {LB_SHOW_AIR, 1.185e-3, "1.00 L ANR", "0.0353 cu ft ANR"}, /* 1/28.316847 */
     {LB_SHOW_YIELD, 100e3 / 1.185, "100.0 J/L ANR", "2089 ft lbf/cu ft ANR"},
     {LB_SHOW_SHARE, 0.279, "27.9 %", "27.9 %"},
-    {LB_SHOW_DISTANCE, 1524, "1524 m", "5000 ft"},         /* 1524/0.3048 */
-    {LB_SHOW_ROAD, 16093.44, "16.1 km", "10.0 miles"},     /* 5280 ft each */
-    {LB_SHOW_ROAD_SPEED, 4.4704, "16.1 km/h", "10.0 mph"}, /* 16.09344 km in an hour */
+    {LB_SHOW_DISTANCE, 1524, "1524 m", "5000 ft"},     /* 1524/0.3048 */
+    {LB_SHOW_ROAD, 16093.44, "16.1 km", "10.0 miles"}, /* 5280 ft each */
+    {LB_SHOW_ROAD_SPEED, 5, "18.0 km/h", "11.2 mph"},  /* 18/1.609344 */
     {LB_SHOW_DURATION, 450, "7.50 min", "7.50 min"},
     {LB_SHOW_MASS, 0.45359237, "0.454 kg", "1.00 lb"}, /* the pound by its definition */
     {LB_SHOW_FORCE, 444.82216152605, "445 N", "100 lbf"},

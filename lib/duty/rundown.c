@@ -1,0 +1,370 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Getting ready, then one plan after the other.
+ */
+#include "duty/rundown.h"
+
+#include "base/constants.h"
+#include "base/format.h"
+#include "decide/running_cutoff.h"
+#include "duty/rundown_parts.h"
+#include "stroke/timing.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* A supply this much above back pressure is the least that is tried [1]. */
+static const double above_back_pressure = 1e-6;
+
+/* The highest supply that is looked at for what would turn a load [Pa absolute]; beyond it air is
+ * no ideal gas in the cylinder. */
+static const double highest_looked_at = 100 * LB_BAR;
+
+const char *lb_rundown_plan_name(enum lb_plan plan) {
+  static const char *const name[LB_PLANS] = {
+      [LB_PLAN_UNREGULATED] = "unregulated",       [LB_PLAN_REGULATED] = "regulated",
+      [LB_PLAN_REGULATED_BEST] = "regulated_best", [LB_PLAN_STEPPED] = "stepped",
+      [LB_PLAN_FOLLOWING] = "following",
+  };
+  return name[plan];
+}
+
+struct lb_rundown *lb_rundown_new(void) {
+  return calloc(1, sizeof(struct lb_rundown));
+}
+
+void lb_rundown_free(struct lb_rundown *rundown) {
+  free(rundown);
+}
+
+/* ---------- the task ---------- */
+
+static double least_supply_of(const struct lb_machine *m) {
+  double least = m->back_pressure * (1 + above_back_pressure);
+  for (int valve = 0; valve < LB_VALVES; valve++)
+    least = fmax(least, m->valve_size[valve].pilot_least_pressure);
+  return least;
+}
+
+enum lb_status lb_task_open(struct lb_task *task, const struct lb_machine *machine,
+                            const struct lb_real_air *air, double speed, const double *fixed,
+                            bool coarse, struct lb_error *error) {
+  *task = (struct lb_task){.machine = machine, .air = air};
+  task->coasts = machine->load.coasting != LB_COASTING_NONE;
+  task->least_supply = least_supply_of(machine);
+  task->highest_supply = machine->rated_pressure > 0 ? machine->rated_pressure : (double)INFINITY;
+  for (int end = 0; fixed && end < LB_ENDS; end++)
+    task->fixed[end] = fixed[end];
+  enum lb_status status = lb_engine_open(&task->engine, machine, speed, error);
+  if (status != LB_OK)
+    return status;
+  task->workspace = lb_workspace_new();
+  if (!task->workspace)
+    return lb_error_set(error, LB_NO_MEMORY, "no memory for the searches of a run");
+  status = lb_load_demand(&task->demand, machine, speed, error);
+  if (status == LB_OK)
+    status = lb_tank_prepare(&task->tank, machine, air, error);
+  if (status == LB_OK)
+    status = lb_engine_map_make(&task->engine, task->least_supply,
+                                fmin(machine->store.start_pressure, task->highest_supply), coarse,
+                                error);
+  task->wanted_work = task->demand.work + lb_engine_map_error(&task->engine);
+  return status;
+}
+
+void lb_task_close(struct lb_task *task) {
+  lb_engine_close(&task->engine);
+  lb_workspace_free(task->workspace);
+  *task = (struct lb_task){0};
+}
+
+/* ---------- what is asked ---------- */
+
+/* Refuse what needs time where no speed is given. */
+static enum lb_status test_time(const struct lb_machine *m, double speed, struct lb_error *error) {
+  bool leaks = m->store.leakage > 0, warms = m->store.heat == LB_STORE_TIME_CONSTANT;
+  bool droops = m->regulator.droop > 0;
+  if (speed > 0 || !(leaks || warms || droops))
+    return LB_OK;
+  return lb_error_set(error, LB_BAD_INPUT,
+                      "%s%s%s%s%s need%s time, which the slow cycle does not know; give a speed, "
+                      "e.g. --speed '120 rpm'",
+                      leaks ? "[store] leakage" : "", leaks && (warms || droops) ? " and " : "",
+                      warms ? "[store] heat" : "", warms && droops ? " and " : "",
+                      droops ? "[regulator] droop" : "", leaks + warms + droops == 1 ? "s" : "");
+}
+
+static enum lb_status test_question(const struct lb_machine *m, double speed,
+                                    struct lb_error *error) {
+  if (!m->store.given)
+    return lb_error_set(error, LB_BAD_INPUT,
+                        "there is no [store] to run down; give its volume and start pressure");
+  if (!(m->load_torque > 0) && !(m->load.mass > 0) && !(m->load.torque_per_speed > 0) &&
+      !(m->load.torque_per_speed_squared > 0))
+    return lb_error_set(error, LB_BAD_INPUT,
+                        "there is no [load] to run the store down against; give its torque, or a "
+                        "vehicle's mass and wheel diameter");
+  return test_time(m, speed, error);
+}
+
+static enum lb_status test_demand(const struct lb_task *task, struct lb_error *error) {
+  if (task->demand.work > 0)
+    return LB_OK;
+  return lb_error_set(error, LB_NO_ANSWER,
+                      "the load drives the machine (%.3g N m at the crank), so that a store has no "
+                      "range; a load above 0 N m would have one",
+                      task->demand.torque);
+}
+
+/* ---------- the fixed timing ---------- */
+
+static enum lb_status no_timing(const char *why, const char *would_do, struct lb_error *error) {
+  return lb_error_set(error, LB_NO_ANSWER, "no fixed timing to run with: %s%s%s", why,
+                      would_do[0] ? "; " : "", would_do);
+}
+
+static enum lb_status fix_running(struct lb_task *task, const struct lb_rundown_question *q,
+                                  struct lb_error *error) {
+  struct lb_running_choice choice;
+  enum lb_status status = lb_running_cutoff(&choice, task->engine.gas, task->machine, q->rule,
+                                            q->margin, q->speed, error);
+  if (status != LB_OK)
+    return status;
+  if (!choice.found)
+    return no_timing(choice.why, choice.would_do, error);
+  memcpy(task->fixed, choice.cutoff, sizeof task->fixed);
+  return LB_OK;
+}
+
+static enum lb_status fix_slow(struct lb_task *task, const struct lb_rundown_question *q,
+                               struct lb_error *error) {
+  struct lb_choice choice;
+  struct lb_cycle *cycle = task->engine.cycle;
+  enum lb_status status = lb_cycle_prepare(cycle, task->machine, error);
+  if (status == LB_OK)
+    status = q->rule == LB_ECONOMY       ? lb_cutoff_economy(&choice, cycle, error)
+             : q->rule == LB_ATMOSPHERIC ? lb_cutoff_atmospheric(&choice, cycle, q->margin, error)
+                                         : lb_cutoff_as_timed(&choice, cycle, q->margin, error);
+  if (status != LB_OK)
+    return status;
+  if (!choice.found)
+    return no_timing(choice.why, choice.would_do, error);
+  memcpy(task->fixed, choice.cutoff, sizeof task->fixed);
+  return LB_OK;
+}
+
+/* ---------- the plans ---------- */
+
+/* Tell that the plans so far are done. */
+static void tell(const struct lb_rundown *rundown, const struct lb_rundown_question *q) {
+  if (q->progress)
+    q->progress(LB_PLANS_SHARE * (double)rundown->runs / LB_RUNS, q->context);
+}
+
+static struct lb_run *add_run(struct lb_rundown *rundown, enum lb_plan plan, int steps) {
+  struct lb_run *run = &rundown->run[rundown->runs++];
+  *run = (struct lb_run){.plan = plan, .steps = steps};
+  return run;
+}
+
+/* Whether a plan can be run from a supply; else say why not. */
+static bool may_run(struct lb_run *run, const struct lb_task *task, double pressure) {
+  double ambient = task->machine->ambient_pressure;
+  if (pressure <= task->highest_supply)
+    return true;
+  lb_format(run->why, sizeof run->why,
+            "its supply of %.2f bar gauge (%.1f psig) is above the cylinder's rated pressure of "
+            "%.2f bar gauge (%.1f psig); a store filled to no more than that, or a regulator, "
+            "would do",
+            (pressure - ambient) / LB_BAR, (pressure - ambient) / LB_PSI,
+            (task->highest_supply - ambient) / LB_BAR, (task->highest_supply - ambient) / LB_PSI);
+  return false;
+}
+
+/* Say that a plan does not carry the load. */
+static void say_too_weak(struct lb_run *run, struct lb_task *task, const double *cutoff,
+                         double pressure) {
+  double ambient = task->machine->ambient_pressure;
+  double needed = lb_follow_least(task, cutoff, fmin(task->highest_supply, highest_looked_at));
+  lb_format(run->why, sizeof run->why,
+            "on %.2f bar gauge (%.1f psig) it does not carry the load of %.3g N m",
+            (pressure - ambient) / LB_BAR, (pressure - ambient) / LB_PSI, task->demand.torque);
+  size_t length = strlen(run->why);
+  if (isfinite(needed))
+    lb_format(run->why + length, sizeof run->why - length,
+              "; a supply of %.2f bar gauge (%.1f psig) would", (needed - ambient) / LB_BAR,
+              (needed - ambient) / LB_PSI);
+}
+
+/* Run a plan that carries the load by the searches, whose map may have been too kind. */
+static enum lb_status march(struct lb_run *run, struct lb_task *task,
+                            const struct lb_policy *policy, double pressure,
+                            struct lb_error *error) {
+  enum lb_status status = lb_march_run(run, task, policy, error);
+  if (status == LB_OK && !(run->powered_revolutions > 0)) {
+    run->ran = false;
+    say_too_weak(run, task, run->cutoff, pressure);
+  }
+  return status;
+}
+
+/* Run a fixed timing, behind a regulator or not. */
+static enum lb_status run_fixed(struct lb_run *run, struct lb_task *task, double set_pressure,
+                                const double *cutoff, struct lb_error *error) {
+  const struct lb_machine *m = task->machine;
+  double supply = set_pressure > 0
+                      ? fmin(set_pressure, m->store.start_pressure - m->regulator.least_difference)
+                      : m->store.start_pressure;
+  struct lb_policy policy = {.set_pressure = set_pressure, .positions = 1};
+  run->set_pressure = set_pressure;
+  memcpy(run->cutoff, cutoff, sizeof run->cutoff);
+  memcpy(policy.position[0].cutoff, cutoff, sizeof policy.position[0].cutoff);
+  if (!may_run(run, task, supply))
+    return LB_OK;
+  if (isfinite(lb_process_end(task, set_pressure, cutoff)))
+    return march(run, task, &policy, supply, error);
+  say_too_weak(run, task, cutoff, supply);
+  return LB_OK;
+}
+
+static enum lb_status run_best(struct lb_run *run, struct lb_task *task, struct lb_error *error) {
+  struct lb_policy policy;
+  double range;
+  if (lb_best_regulated(&policy, &range, task))
+    return march(run, task, &policy, policy.set_pressure, error);
+  double highest =
+      fmin(task->machine->store.start_pressure - task->machine->regulator.least_difference,
+           task->highest_supply);
+  say_too_weak(run, task, task->engine.high, highest);
+  return LB_OK;
+}
+
+/* Run what follows, and the steps before it. */
+static enum lb_status run_following(struct lb_rundown *rundown, struct lb_task *task,
+                                    const struct lb_rundown_question *q, struct lb_error *error) {
+  struct lb_policy steps[LB_STEPS_MOST + 1] = {0}, following = {.follows = true};
+  double start = task->machine->store.start_pressure;
+  enum lb_status status = LB_OK;
+  bool any = start <= task->highest_supply && lb_best_steps(steps, task);
+  for (int k = LB_STEPS_LEAST; k <= LB_STEPS_MOST + 1 && status == LB_OK; k++) {
+    bool last = k > LB_STEPS_MOST;
+    struct lb_run *run = add_run(rundown, last ? LB_PLAN_FOLLOWING : LB_PLAN_STEPPED, last ? 0 : k);
+    if (!may_run(run, task, start))
+      continue;
+    if (!any)
+      say_too_weak(run, task, task->engine.high, start);
+    else
+      status = march(run, task, last ? &following : &steps[k], start, error);
+    tell(rundown, q);
+  }
+  return status;
+}
+
+static enum lb_status run_all(struct lb_rundown *rundown, struct lb_task *task,
+                              const struct lb_rundown_question *q, struct lb_error *error) {
+  double set = task->machine->regulator.set_pressure;
+  if (!(set > 0))
+    set = task->machine->supply_pressure;
+  enum lb_status status =
+      run_fixed(add_run(rundown, LB_PLAN_UNREGULATED, 0), task, 0, task->fixed, error);
+  tell(rundown, q);
+  if (status == LB_OK)
+    status = run_fixed(add_run(rundown, LB_PLAN_REGULATED, 0), task, set, task->fixed, error);
+  tell(rundown, q);
+  if (status == LB_OK)
+    status = run_best(add_run(rundown, LB_PLAN_REGULATED_BEST, 0), task, error);
+  tell(rundown, q);
+  return status == LB_OK ? run_following(rundown, task, q, error) : status;
+}
+
+/* When nothing turns the load: say what would. */
+static enum lb_status test_any(const struct lb_rundown *rundown, struct lb_task *task,
+                               struct lb_error *error) {
+  for (size_t i = 0; i < rundown->runs; i++)
+    if (rundown->run[i].ran)
+      return LB_OK;
+  if (lb_engine_map_make(&task->engine, task->least_supply, highest_looked_at, true, error) !=
+      LB_OK)
+    return lb_error_set(error, LB_NO_ANSWER,
+                        "no plan turns the load of %.3g N m from this store; a lighter load would "
+                        "do",
+                        task->demand.torque);
+  double needed = lb_follow_least(task, task->engine.high, highest_looked_at);
+  double ambient = task->machine->ambient_pressure;
+  if (!isfinite(needed))
+    return lb_error_set(error, LB_NO_ANSWER,
+                        "no plan turns the load of %.3g N m, nor does any supply up to %.0f bar "
+                        "absolute; a lighter load or a larger cylinder would do",
+                        task->demand.torque, highest_looked_at / LB_BAR);
+  return lb_error_set(error, LB_NO_ANSWER,
+                      "no plan turns the load of %.3g N m from this store%s; with the latest "
+                      "cut-off a supply of %.2f bar gauge (%.1f psig) would",
+                      task->demand.torque,
+                      needed > task->highest_supply ? " within the cylinder's rated pressure" : "",
+                      (needed - ambient) / LB_BAR, (needed - ambient) / LB_PSI);
+}
+
+/* ---------- starting ---------- */
+
+static enum lb_status set_least(struct lb_rundown *rundown, struct lb_task *task,
+                                struct lb_error *error) {
+  struct lb_cycle *cycle = task->engine.cycle;
+  const struct lb_machine *m = task->machine;
+  double standing[LB_ENDS]; /* late valves are not late then */
+  for (int end = 0; end < LB_ENDS; end++)
+    standing[end] =
+        task->fixed[end] - lb_timing_lag(m, (enum lb_end)end, LB_VARIED_CUTOFF, task->engine.speed);
+  enum lb_status status = lb_cycle_prepare(cycle, m, error);
+  if (status == LB_OK)
+    status = lb_torque_starting_supply(&rundown->standing, cycle, standing,
+                                       task->demand.standing_torque, error);
+  double highest = fmin(m->store.start_pressure, task->highest_supply);
+  rundown->running = lb_follow_least(task, task->fixed, fmin(highest, highest_looked_at));
+  rundown->running_found = isfinite(rundown->running);
+  rundown->starts = status == LB_OK;
+  if (!rundown->running_found)
+    rundown->running = 0;
+  return status;
+}
+
+static enum lb_status find(struct lb_rundown *rundown, struct lb_task *task,
+                           const struct lb_rundown_question *q, struct lb_error *error) {
+  enum lb_status status = test_demand(task, error);
+  if (status == LB_OK)
+    status = q->speed > 0 ? fix_running(task, q, error) : fix_slow(task, q, error);
+  if (status != LB_OK)
+    return status;
+  struct lb_tank_state full = {.pressure = task->machine->store.start_pressure};
+  status = lb_tank_at(&full, &task->tank, task->tank.start_mass, task->machine->store.temperature,
+                      error);
+  rundown->speed = q->speed;
+  rundown->demand = task->demand;
+  rundown->start_mass = task->tank.start_mass;
+  rundown->start_worth = lb_tank_worth(&task->tank, &full);
+  if (status == LB_OK)
+    status = run_all(rundown, task, q, error);
+  if (status == LB_OK)
+    status = test_any(rundown, task, error);
+  if (status == LB_OK)
+    status = set_least(rundown, task, error);
+  return status == LB_OK ? lb_verdict_find(rundown, task, q, error) : status;
+}
+
+enum lb_status lb_rundown_find(struct lb_rundown *rundown, const struct lb_machine *machine,
+                               const struct lb_rundown_question *question, struct lb_error *error) {
+  struct lb_task task;
+  memset(rundown, 0, sizeof *rundown);
+  enum lb_status status = test_question(machine, question->speed, error);
+  if (status != LB_OK)
+    return status;
+  struct lb_real_air *air = lb_real_air_new();
+  if (!air)
+    return lb_error_set(error, LB_NO_MEMORY, "no memory for the properties of air");
+  status = lb_task_open(&task, machine, air, question->speed, NULL, false, error);
+  if (status == LB_OK)
+    status = find(rundown, &task, question, error);
+  lb_task_close(&task);
+  lb_real_air_free(air);
+  return status;
+}
