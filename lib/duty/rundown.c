@@ -100,6 +100,11 @@ static enum lb_status test_question(const struct lb_machine *m, double speed,
   if (!m->store.given)
     return lb_error_set(error, LB_BAD_INPUT,
                         "there is no [store] to run down; give its volume and start pressure");
+  if (m->store.start_pressure <= m->supply_pressure)
+    return lb_error_set(error, LB_BAD_INPUT,
+                        "the store starts with %.3g bar absolute, not above the supply of %.3g bar "
+                        "absolute that it is to give; fill it higher, or lower the supply",
+                        m->store.start_pressure / LB_BAR, m->supply_pressure / LB_BAR);
   if (!(m->load_torque > 0) && !(m->load.mass > 0) && !(m->load.torque_per_speed > 0) &&
       !(m->load.torque_per_speed_squared > 0))
     return lb_error_set(error, LB_BAD_INPUT,
