@@ -27,6 +27,9 @@
 /* Standard atmosphere at sea level [Pa]; ISO 2533 and the U.S. Standard Atmosphere, 1976. */
 #define LB_ATMOSPHERE 101325.0
 
+/* Standard gravity [m/s2]; 3rd General Conference on Weights and Measures, 1901. */
+#define LB_GRAVITY 9.80665
+
 /* Units that texts are written in, exact by definition: the bar [Pa]; the inch [m] and the pound
  * [kg] of the international yard and pound agreement, 1959; standard gravity [m/s2] of the 3rd
  * General Conference on Weights and Measures, 1901; from these the pound-force per square inch

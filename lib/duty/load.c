@@ -9,9 +9,6 @@
 
 #include <math.h>
 
-/* [m/s2] 3rd General Conference on Weights and Measures, 1901. */
-static const double standard_gravity = 9.80665;
-
 /* T = T_0 + T_1 w + T_2 w^2 */
 static void of_torque(struct lb_demand *demand, const struct lb_machine *machine, double speed) {
   const struct lb_load *load = &machine->load;
@@ -23,7 +20,7 @@ static void of_torque(struct lb_demand *demand, const struct lb_machine *machine
 /* F = m g (c cos a + sin a) + 1/2 rho A (v + w)|v + w|,  T = F (d/2) gearing / efficiency */
 static void of_vehicle(struct lb_demand *demand, const struct lb_machine *machine, double speed) {
   const struct lb_load *load = &machine->load;
-  double weight = load->mass * standard_gravity, secant = hypot(1, load->gradient);
+  double weight = load->mass * LB_GRAVITY, secant = hypot(1, load->gradient);
   double lever = load->wheel_diameter / 2 * load->gearing; /* [m] of travel per rad of the crank */
   double density = lb_air_density(machine->ambient_pressure, machine->ambient_temperature);
   demand->rolling = weight * load->rolling_resistance / secant;

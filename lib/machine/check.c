@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * Limits and rules. Limits of single values come first, then the rules in their order: those of the
- * machine, which stand here, those of its valves, and those of what is made for it at the bench.
+ * machine, which stand here, those of its valves, of its store and load, and of what is made for it
+ * at the bench.
  */
 #include "machine/check.h"
 
@@ -428,6 +429,8 @@ static enum lb_status examine(struct examination *e) {
     examine_rule(e, &rules[i]);
   for (size_t i = 0; i < lb_rules_of_valve.count; i++)
     examine_rule(e, &lb_rules_of_valve.rule[i]);
+  for (size_t i = 0; i < lb_rules_of_store.count; i++)
+    examine_rule(e, &lb_rules_of_store.rule[i]);
   for (size_t i = 0; i < lb_rules_of_bench.count; i++)
     examine_rule(e, &lb_rules_of_bench.rule[i]);
   return e->status;

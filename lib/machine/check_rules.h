@@ -40,6 +40,7 @@ struct lb_rules {
 };
 
 extern const struct lb_rules lb_rules_of_valve; /* valves, tube and supply line */
+extern const struct lb_rules lb_rules_of_store; /* store, regulator and load */
 extern const struct lb_rules lb_rules_of_bench; /* switch disc and cams */
 
 #ifdef __cplusplus

@@ -162,6 +162,20 @@ static void warn_bore(struct list *list) {
          shown(one, list, "cylinder", "piston rod"), bore, rod);
 }
 
+/* A regulator that lets more through than the cylinder is rated for. */
+static void warn_regulator(struct list *list) {
+  const struct lb_machine *machine = list->machine;
+  char set[SHOWN], rated[SHOWN];
+  if (machine->regulator.given && machine->rated_pressure != 0 &&
+      machine->regulator.set_pressure > machine->rated_pressure &&
+      machine->regulator.set_pressure != machine->supply_pressure)
+    warn(list, "above_rated_pressure",
+         "the regulator's set pressure of %s is above the cylinder's rated pressure of %s; lower "
+         "one or check the other",
+         shown(set, list, "regulator", "set pressure"),
+         shown(rated, list, "cylinder", "rated pressure"));
+}
+
 /* A dead volume that is assumed: how much, and how to find out. */
 static void warn_unknown(struct list *list) {
   const struct lb_machine *machine = list->machine;
@@ -281,7 +295,7 @@ static bool matters_at_speed(const struct lb_machine *machine, const struct lb_k
       (key->kind == LB_KEY_RAMP && machine->cam.given))
     return false;
   if (!key->of_end)
-    return lb_keys_value(key, LB_ENDS, machine) > 0;
+    return fabs(lb_keys_value(key, LB_ENDS, machine)) > 0;
   for (int end = 0; end < LB_ENDS; end++) {
     bool ramp_time = key->kind == LB_KEY_RAMP && machine->timing[end].opening_ramp_time > 0;
     if (machine->works[end] && (ramp_time || lb_keys_value(key, (enum lb_end)end, machine) > 0))
@@ -351,6 +365,7 @@ size_t lb_machine_warnings(struct lb_warning *warning, const struct lb_machine *
                            const struct lb_given *given) {
   struct list list = {.warning = warning, .machine = machine, .given = given};
   warn_supply(&list);
+  warn_regulator(&list);
   warn_dead_volume(&list, LB_CAP_END);
   warn_dead_volume(&list, LB_ROD_END);
   warn_unknown(&list);

@@ -1,13 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * Valves and tube in series. Everything is derived afresh from what is stated, so that doing it
- * twice changes nothing.
+ * Valves and tube in series, the room in a rated store, a vehicle as a torque. Everything is
+ * derived afresh from what is stated, so that doing it twice changes nothing.
  */
 #include "machine/complete.h"
 
 #include "base/constants.h"
 #include "base/numeric.h"
 #include "physics/conductance.h"
+#include "physics/real_air.h"
 #include "physics/tube.h"
 
 #include <math.h>
@@ -103,13 +104,58 @@ static enum lb_status add_tubes(struct lb_machine *machine, struct lb_error *err
   return status;
 }
 
+/* What rolling and gradient ask of a vehicle's crank; one that rolls downhill by itself asks for
+ * nothing. */
+static double standing_torque(const struct lb_machine *machine) {
+  const struct lb_load *load = &machine->load;
+  double weight = load->mass * LB_GRAVITY, secant = hypot(1, load->gradient);
+  double force = weight * (load->rolling_resistance + load->gradient) / secant;
+  double torque = force * load->wheel_diameter / 2 * load->gearing / load->drive_efficiency;
+  return fmax(torque, 0);
+}
+
+/* The volume that free air takes up in a vessel filled with it [1]. */
+static enum lb_status pressed_share(double *share, const struct lb_machine *machine,
+                                    struct lb_error *error) {
+  double temperature = machine->ambient_temperature;
+  struct lb_real_state free_air, pressed;
+  struct lb_real_air *air = lb_real_air_new();
+  if (!air)
+    return lb_error_set(error, LB_NO_MEMORY, "no memory for the air in the store");
+  enum lb_status status =
+      lb_real_air_state(&free_air, air, machine->ambient_pressure, temperature, error);
+  if (status == LB_OK)
+    status = lb_real_air_state(&pressed, air, machine->store.rating_pressure, temperature, error);
+  if (status == LB_OK)
+    *share = free_air.density / pressed.density;
+  lb_real_air_free(air);
+  return status;
+}
+
+/* The room for air of a store that is rated. */
+static enum lb_status size_store(struct lb_machine *machine, struct lb_error *error) {
+  struct lb_store *store = &machine->store;
+  double share = 1;
+  if (!store->given || store->rating_amount == 0)
+    return LB_OK;
+  enum lb_status status = store->rating_is_free ? pressed_share(&share, machine, error) : LB_OK;
+  if (status == LB_OK)
+    store->volume = store->rating_amount * share;
+  return status;
+}
+
 enum lb_status lb_machine_complete(struct lb_machine *machine, struct lb_error *error) {
   join_tube(machine);
+  if (machine->load.mass > 0)
+    machine->load_torque = standing_torque(machine);
   for (int valve = 0; valve < LB_VALVES; valve++) {
     struct lb_flow flow = lb_valve_flow(&machine->valve_size[valve]);
     machine->path[valve].tube_reynolds = 0;
     if (flow.conductance > 0)
       machine->path[valve].flow = flow;
   }
-  return machine->tube.given ? add_tubes(machine, error) : LB_OK;
+  enum lb_status status = size_store(machine, error);
+  if (status == LB_OK && machine->tube.given)
+    status = add_tubes(machine, error);
+  return status;
 }

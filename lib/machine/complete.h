@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * What a machine's valves and its tube make of each other: the way of the air into a chamber and
- * out of it as one restriction each, and the volume of a tube that lies between valves and piston.
+ * What follows from a machine's own figures. Its valves and its tube: the way of the air into a
+ * chamber and out of it as one restriction each, and the volume of a tube that lies between valves
+ * and piston. Its store: the room for air of a rated one. Its load: the torque of a vehicle.
  *
  *   supply > tube (serves inlet) > inlet valve > tube (serves both) > chamber
  *   chamber > tube (serves both) > exhaust valve > tube (serves exhaust) > exhaust
@@ -31,14 +32,15 @@ double lb_valve_coefficient(const struct lb_valve_size *size);
 struct lb_flow lb_valve_flow(const struct lb_valve_size *size);
 
 /* Derive path[].flow and its tube_reynolds, and take the volume of a shared tube into dead_volume[]
- * (that of a tube counted there before leaves it), from valve_size[] and tube. lb_machine_read does
- * so; call it again after changing one of these, or a pressure by a factor: the friction in a tube
- * is that at supply pressure for the inlet, and at the geometric mean of supply and back pressure
- * for the exhaust.
- * The flow of a path stays as it is where no size is stated for its valve, so that a program may
- * set one itself.
- * Fails (LB_BAD_INPUT) for a tube out of its range, with LB_NO_MEMORY, and as lb_numeric_root; the
- * dead volumes are right even then. */
+ * (that of a tube counted there before leaves it), from valve_size[] and tube; the volume of a
+ * store from its rating, where it has one; load_torque of a vehicle from its rolling resistance and
+ * gradient, without what comes with speed and wind. lb_machine_read does so; call it again after
+ * changing one of these, the surroundings, or a pressure by a factor: the friction in a tube is
+ * that at supply pressure for the inlet, and at the geometric mean of supply and back pressure for
+ * the exhaust. A rating of free air holds V = amount rho(p_a, T_a)/rho(p_rated, T_a), with air as a
+ * real gas. The flow of a path stays as it is where no size is stated for its valve, so that a
+ * program may set one itself. Fails (LB_BAD_INPUT) for a tube out of its range, with LB_NO_MEMORY,
+ * as lb_numeric_root and lb_real_air_state; the dead volumes and the load are right even then. */
 enum lb_status lb_machine_complete(struct lb_machine *machine, struct lb_error *error);
 
 #ifdef __cplusplus

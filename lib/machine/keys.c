@@ -14,7 +14,7 @@
 
 static const struct lb_keys_part *const parts[] = {
     &lb_keys_of_air,   &lb_keys_of_cylinder, &lb_keys_of_motion, &lb_keys_of_load,
-    &lb_keys_of_valve, &lb_keys_of_tube,     &lb_keys_of_bench};
+    &lb_keys_of_store, &lb_keys_of_valve,    &lb_keys_of_tube,   &lb_keys_of_bench};
 enum {
   PARTS = sizeof parts / sizeof parts[0]
 };
@@ -119,10 +119,15 @@ static bool read_bool(const char *at) {
   return value;
 }
 
-/* Whether a connecting rod or a pivot is part of this machine's linkage. */
+/* Whether a connecting rod or a pivot is part of this machine's linkage, and a torque or a wheel of
+ * its load. */
 static bool belongs(const struct lb_key *key, const struct lb_machine *machine) {
   if (key->when == LB_WHEN_CONNECTING_ROD)
     return machine->linkage.kind == LB_CONNECTING_ROD;
+  if (key->when == LB_WHEN_TORQUE)
+    return !(machine->load.mass > 0);
+  if (key->when == LB_WHEN_VEHICLE)
+    return machine->load.mass > 0;
   return key->when != LB_WHEN_SWINGING || machine->linkage.kind == LB_SWINGING;
 }
 
@@ -148,11 +153,11 @@ static double stored(const struct lb_key *key, const char *at) {
 }
 
 bool lb_keys_stated(const struct lb_key *key, enum lb_end end, const struct lb_machine *machine) {
+  const char *base = place_to_read(key, worked_end(machine, end), machine);
   if (key->load)
-    return true;
+    return key->kind != LB_KEY_HEAT || read_bool(base + key->flag);
   if (key->kind == LB_KEY_TEXT || key->kind == LB_KEY_ANGLES || key->restates)
     return false;
-  const char *base = place_to_read(key, worked_end(machine, end), machine);
   if (!belongs(key, machine) || (key->flag && !read_bool(base + key->flag)))
     return false;
   return !key->zero_is_unstated || stored(key, base + key->offset) != 0;
@@ -201,6 +206,8 @@ enum lb_status lb_keys_limit(const struct lb_key *key, double value, double ambi
   /* 60 degC and 357 deg are not exact in SI; a limit written as such must be allowed. */
   double slack = 4 * DBL_EPSILON * fmax(fabs(least), fabs(most));
   double lowest = least == 0 ? 0 : least - slack;
+  if (key->kind == LB_KEY_HEAT && (value == 0 || value == (double)INFINITY)) /* its two words */
+    return LB_OK;
   if (!isfinite(value))
     return lb_error_set(error, LB_BAD_INPUT, "not a finite number; %s", key->limits);
   if (value < lowest)
@@ -260,6 +267,8 @@ void lb_keys_show(char *text, size_t size, const struct lb_key *key, enum lb_end
     show_angles(text, size, machine);
   else if (key->kind == LB_KEY_RAMP && time > 0)
     show_quantity(text, size, time, LB_TIME, "ms", 0);
+  else if (key->kind == LB_KEY_HEAT && (value == 0 || isinf(value)))
+    lb_format(text, size, "%s", value == 0 ? "isothermal" : "adiabatic");
   else if (!isfinite(value))
     lb_format(text, size, "not given");
   else if (key->kind == LB_KEY_CHOICE)

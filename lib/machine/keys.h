@@ -35,7 +35,10 @@ enum lb_key_kind {
   LB_KEY_ANGLES,   /* a list of angles, one for each cylinder */
   LB_KEY_EXPONENT, /* adiabatic, isothermal or a number */
   LB_KEY_EVENT,    /* an angle, or a share of the stroke where `stroke` of the row says so */
-  LB_KEY_RAMP      /* an angle or a time */
+  LB_KEY_RAMP,     /* an angle or a time */
+  LB_KEY_RATING,   /* an amount of air at a pressure */
+  LB_KEY_HEAT,     /* isothermal, adiabatic or a time */
+  LB_KEY_GRADIENT  /* a fraction, "1 in 80", or an angle, whose tangent it is */
 };
 
 /* When a key matters. */
@@ -47,6 +50,9 @@ enum lb_key_when {
   LB_WHEN_SWINGING,       /* the cylinder swings */
   LB_WHEN_SECTION,        /* its section stands in the text, if only by its header */
   LB_WHEN_ORIFICE,        /* its section gives an orifice */
+  LB_WHEN_TORQUE,         /* the load is a torque or none, not a vehicle */
+  LB_WHEN_VEHICLE,        /* the load is a vehicle, given by its mass */
+  LB_WHEN_LOAD,           /* there is a load */
   LB_WHEN_GIVEN           /* it is given: few machines have it */
 };
 
@@ -158,18 +164,19 @@ void lb_keys_advise(char *advice, size_t size, const char *section, const char *
  * section, name  as for lb_keys_advise */
 bool lb_keys_points_at(const struct lb_key *key, const char *section, const char *name);
 
-/* Whether a machine has a single number for a row: not for a text, a list, an altitude (kept as
- * pressure), what is left open (a cut-off left to the rule), or what its linkage lacks.
+/* Whether a machine has a single number for a row: not for a text, a list, a rating, an altitude
+ * (kept as pressure), what is left open (a cut-off left to the rule), or what its linkage or its
+ * load lacks.
  * end  which end, for a row of an end; with LB_ENDS it is the cap end if that works, else the rod
  *      end */
 bool lb_keys_stated(const struct lb_key *key, enum lb_end end, const struct lb_machine *machine);
 
-/* That number [SI unit of quantity], the index of the word for a choice, the angle for LB_KEY_RAMP;
- * NaN when it is not stated. */
+/* That number [SI unit of quantity], the index of the word for a choice, the angle for LB_KEY_RAMP,
+ * 0 for isothermal and infinity for adiabatic with LB_KEY_HEAT; NaN when it is not stated. */
 double lb_keys_value(const struct lb_key *key, enum lb_end end, const struct lb_machine *machine);
 
-/* Put a value into a machine; with LB_ENDS, at both ends. Not for LB_KEY_TEXT, LB_KEY_ANGLES and
- * LB_KEY_RAMP, which are not single numbers. The limits are not tested. */
+/* Put a value into a machine; with LB_ENDS, at both ends. Not for LB_KEY_TEXT, LB_KEY_ANGLES,
+ * LB_KEY_RAMP and LB_KEY_RATING, which are not single numbers. The limits are not tested. */
 void lb_keys_put(const struct lb_key *key, enum lb_end end, struct lb_machine *machine,
                  double value);
 

@@ -11,6 +11,16 @@ static void store_altitude(struct lb_machine *machine, double height) {
   machine->ambient_pressure = lb_air_pressure_at_height(height);
 }
 
+/* What is stated holds for every store; what is not follows the store's air (duty/tank.h). */
+static double load_supply_temperature(const struct lb_machine *machine) {
+  return machine->supply_temperature;
+}
+
+static void store_supply_temperature(struct lb_machine *machine, double temperature) {
+  machine->supply_temperature = temperature;
+  machine->supply_temperature_given = true;
+}
+
 static const struct lb_key rows[] = {
     {.section = "machine",
      .name = "name",
@@ -159,7 +169,8 @@ static const struct lb_key rows[] = {
      .name = "temperature",
      .kind = LB_KEY_QUANTITY,
      .quantity = LB_TEMPERATURE,
-     .offset = LB_ROW_MACHINE(supply_temperature),
+     .load = load_supply_temperature,
+     .store = store_supply_temperature,
      .least = LB_ROW_CELSIUS(-60),
      .most = LB_ROW_CELSIUS(200),
      .limits = "supply air has between -60 and 200 degC",

@@ -55,7 +55,8 @@ static bool of_workshop(const struct lb_key *key) {
 /* Whether the example machine of the starter file, double-acting with a connecting rod, needs it.
  */
 static bool starter_needs(const struct lb_key *key) {
-  return key->required && key->when != LB_WHEN_SWINGING && !of_workshop(key);
+  return key->required && key->when != LB_WHEN_SWINGING && key->when != LB_WHEN_VEHICLE &&
+         !of_workshop(key);
 }
 
 static void starter_key(FILE *out, const struct lb_key *key) {
@@ -69,6 +70,8 @@ static void starter_key(FILE *out, const struct lb_key *key) {
   }
   if (key->when == LB_WHEN_SWINGING)
     wrap(out, ";   ", "Needed with: kind = swinging.");
+  if (key->when == LB_WHEN_VEHICLE)
+    wrap(out, ";   ", key->required ? "Needed with: mass." : "Only with: mass.");
   fprintf(out, "%s%s = %s\n", starter_needs(key) ? "" : ";", key->name, key->example);
 }
 
@@ -153,6 +156,12 @@ static void write_form(FILE *out, const struct lb_key *key) {
     fprintf(out, "  Or as a share: %s = %s\n", key->name, key->share);
   if (key->kind == LB_KEY_RAMP)
     fprintf(out, "  Or as a time: %s = 3 ms\n", key->name);
+  if (key->kind == LB_KEY_HEAT)
+    fprintf(out, "  Or: %s = isothermal, %s = adiabatic\n", key->name, key->name);
+  if (key->kind == LB_KEY_GRADIENT)
+    fprintf(out, "  Or: %s = 1 in 80, %s = 0.8 deg\n", key->name, key->name);
+  if (key->kind == LB_KEY_RATING)
+    fprintf(out, "  Or: %s = 10 L at 200 bar gauge\n", key->name);
   if (key->kind == LB_KEY_EXPONENT)
     fprintf(out, "  Or: %s = isothermal, %s = 1.25\n", key->name, key->name);
   if (strcmp(key->unit, key->inch_unit) != 0)
@@ -171,6 +180,8 @@ static void help_key(FILE *out, const struct lb_key *key) {
     fputs("  Every machine file must give it.\n", out);
   if (key->required && of_workshop(key))
     fprintf(out, "  Where there is a section [%s], it must give it.\n", key->section);
+  else if (key->required && key->when == LB_WHEN_VEHICLE)
+    fputs("  A vehicle, which is given by its mass, must give it.\n", out);
   else if (key->required && key->when != LB_WHEN_ALWAYS)
     fputs("  A machine that has this must give it.\n", out);
   if (key->alternative)

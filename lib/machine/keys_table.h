@@ -37,6 +37,7 @@ extern const struct lb_keys_part lb_keys_of_air;      /* [machine] ... [air] */
 extern const struct lb_keys_part lb_keys_of_cylinder; /* [cylinder] */
 extern const struct lb_keys_part lb_keys_of_motion;   /* [linkage] and [timing] */
 extern const struct lb_keys_part lb_keys_of_load;     /* [load] */
+extern const struct lb_keys_part lb_keys_of_store;    /* [store] and [regulator] */
 extern const struct lb_keys_part lb_keys_of_valve;    /* [inlet valve] and [exhaust valve] */
 extern const struct lb_keys_part lb_keys_of_tube;     /* [tube] */
 extern const struct lb_keys_part lb_keys_of_bench;    /* [switch disc] ... [encoder] */

@@ -59,6 +59,8 @@ void lb_machine_defaults(struct lb_machine *machine) {
   machine->switch_disc.track_width = track_width;
   machine->switch_disc.least_arc = least_arc;
   machine->cam.pressure_angle_limit = pressure_angle_limit;
+  machine->load.gearing = 1;
+  machine->load.drive_efficiency = 1;
   machine->supply_line.critical_ratio = line_critical_ratio;
   machine->supply_line.subsonic_index = LB_CONDUCTANCE_INDEX;
   for (int valve = 0; valve < LB_VALVES; valve++)

@@ -166,6 +166,121 @@ static enum lb_status read_ramp(struct lb_value *value, const struct lb_key *key
              : lb_units_read_like(&value->number, text, LB_ANGLE, 0, example(key), error);
 }
 
+/* "isothermal", "adiabatic" or "20 min". */
+static enum lb_status read_heat(struct lb_value *value, const struct lb_key *key, const char *text,
+                                struct lb_error *error) {
+  char folded[LB_LINE_MOST + 1], shown[LB_PLAIN_SHOWN];
+  fold(folded, sizeof folded, text);
+  value->number = (double)INFINITY;
+  if (strcmp(folded, "adiabatic") == 0)
+    return LB_OK;
+  value->number = 0;
+  if (strcmp(folded, "isothermal") == 0)
+    return LB_OK;
+  if (lb_plain_letter(folded[0]))
+    return lb_error_set(error, LB_BAD_INPUT,
+                        "'%s' is not known; write isothermal, adiabatic or a time such as %s",
+                        lb_plain_shown(shown, text, strlen(text)), example(key));
+  return lb_units_read_like(&value->number, text, LB_TIME, 0, example(key), error);
+}
+
+/* "1.5 %", "0.015", "1 in 80" or "2 deg". */
+static enum lb_status read_gradient(struct lb_value *value, const struct lb_key *key,
+                                    const char *text, struct lb_error *error) {
+  static const char in[] = "in ";
+  const char *unit;
+  double rise, run, angle;
+  bool splits = lb_units_split(&rise, &unit, text, NULL) == LB_OK;
+  if (splits && strncasecmp(unit, in, strlen(in)) == 0 &&
+      lb_units_read(&run, unit + strlen(in), LB_NUMBER, 0, NULL) == LB_OK && run > 0) {
+    value->number = rise / run;
+    return LB_OK;
+  }
+  if (lb_units_read(&angle, text, LB_ANGLE, 0, NULL) == LB_OK) {
+    /* A wall and what hangs over are beyond the limits as they are. */
+    value->number = fabs(angle) < LB_PI / 2 ? tan(angle) : angle;
+    return LB_OK;
+  }
+  return lb_units_read_like(&value->number, text, LB_FRACTION, 0, example(key), error);
+}
+
+/* Where the blank before the "at" of a rating stands, or NULL. */
+static const char *find_at(const char *text) {
+  static const char at[] = "at";
+  for (; *text; text++)
+    if (is_blank(text[0]) && strncasecmp(text + 1, at, strlen(at)) == 0 &&
+        is_blank(text[1 + strlen(at)]))
+      return text;
+  return NULL;
+}
+
+/* Cut the words for free air off an amount; whether there were any. */
+static bool take_free(char *amount) {
+  static const char *const words[] = {" of free air", " free air", " free", " anr", "(anr)"};
+  size_t length = strlen(amount);
+  while (length > 0 && is_blank(amount[length - 1]))
+    amount[--length] = '\0';
+  for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
+    size_t word = strlen(words[i]);
+    if (length <= word || strcasecmp(amount + length - word, words[i]) != 0)
+      continue;
+    amount[length - word] = '\0';
+    return true;
+  }
+  return false;
+}
+
+/* Whether a unit is a cubic foot, which the trade states for free air alone. */
+static bool is_cubic_foot(const char *unit) {
+  static const char *const words[] = {"cu ft", "cuft", "ft3",        "cf",
+                                      "scf",   "cft",  "cubic foot", "cubic feet"};
+  char form[LB_PLAIN_UNIT];
+  lb_plain_unit(form, unit);
+  for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
+    if (strcasecmp(form, words[i]) == 0)
+      return true;
+  return false;
+}
+
+/* The amount of a rating and what it is an amount of. */
+static enum lb_status read_amount(struct lb_value *value, char *amount, struct lb_error *error) {
+  static const char example_amount[] = "10 L";
+  char feet[LB_LINE_MOST + 1];
+  const char *unit;
+  double number;
+  value->is_free = take_free(amount);
+  enum lb_status status = lb_units_split(&number, &unit, amount, error);
+  if (status != LB_OK)
+    return status;
+  if (!is_cubic_foot(unit))
+    return lb_units_read_like(&value->amount, amount, LB_VOLUME, 0, example_amount, error);
+  value->is_free = true;
+  lb_format(feet, sizeof feet, "%.*s cu ft", (int)(unit - amount), amount);
+  return lb_units_read_like(&value->amount, feet, LB_VOLUME, 0, example_amount, error);
+}
+
+/* "10 L at 200 bar gauge", "80 cu ft at 3000 psig". */
+static enum lb_status read_rating(struct lb_value *value, const char *text, double ambient,
+                                  struct lb_error *error) {
+  char amount[LB_LINE_MOST + 1], shown[LB_PLAIN_SHOWN];
+  const char *at = find_at(text);
+  lb_plain_shown(shown, text, strlen(text));
+  if (!at)
+    return lb_error_set(error, LB_BAD_INPUT,
+                        "'%s' does not say at what pressure; write a rating such as '10 L at 200 "
+                        "bar gauge', or '80 cu ft at 3000 psig' for free air",
+                        shown);
+  lb_format(amount, sizeof amount, "%.*s", (int)(at - text), text);
+  enum lb_status status = read_amount(value, amount, error);
+  if (status == LB_OK)
+    status = lb_units_read_like(&value->number, at + strlen(" at"), LB_PRESSURE, ambient,
+                                "200 bar gauge", error);
+  if (status != LB_OK || value->amount > 0)
+    return status;
+  return lb_error_set(error, LB_BAD_INPUT,
+                      "'%s' holds no air; write an amount such as '10 L at 200 bar gauge'", shown);
+}
+
 /* One item of a list, copied out so that it ends where the item does. */
 struct item {
   char text[LB_LINE_MOST + 1];
@@ -246,6 +361,12 @@ static enum lb_status read_kind(struct lb_value *value, const struct lb_key *key
     return read_event(value, key, text, error);
   case LB_KEY_RAMP:
     return read_ramp(value, key, text, error);
+  case LB_KEY_RATING:
+    return read_rating(value, text, ambient, error);
+  case LB_KEY_HEAT:
+    return read_heat(value, key, text, error);
+  case LB_KEY_GRADIENT:
+    return read_gradient(value, key, text, error);
   case LB_KEY_TEXT:
   case LB_KEY_QUANTITY:
     break;

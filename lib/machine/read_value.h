@@ -17,10 +17,14 @@ extern "C" {
 
 /* What a text says. Which members count depends on the kind of the key. */
 struct lb_value {
-  double number;   /* [SI unit of quantity]; the index of the word for LB_KEY_CHOICE */
+  double number;   /* [SI unit of quantity]; the index of the word for LB_KEY_CHOICE; 0 for
+                      isothermal and infinity for adiabatic with LB_KEY_HEAT; the pressure of an
+                      LB_KEY_RATING */
   bool is_time;    /* LB_KEY_RAMP: the number is a time [s], not an angle */
   bool is_share;   /* LB_KEY_EVENT: the number is a share [1] of the stroke its row speaks of */
   bool is_unknown; /* the value is not known, and its row allows that */
+  double amount;   /* LB_KEY_RATING: [m3] > 0 */
+  bool is_free;    /* LB_KEY_RATING: the amount is free air, not room for air */
   int angles;      /* LB_KEY_ANGLES: how many, and each [rad] */
   double angle[LB_CYLINDERS_MOST];
 };

@@ -85,6 +85,8 @@ static double miss(const struct job *job, const char *text) {
     double target = wanted(job, end);
     double back = value.is_share ? angle_of(job, end, value.number) : value.number;
     double scale = target == 0 ? 1 : fabs(target);
+    if (back == target) /* both may be infinite: an adiabatic store */
+      continue;
     if (!(fabs(back - target) <= worst * scale))
       worst = fabs(back - target) / scale;
   }
@@ -173,6 +175,8 @@ static void write_angles(char *best, const struct lb_machine *machine) {
 /* A word of the choices, or adiabatic and isothermal; NULL when the value has none. */
 static const char *word(const struct job *job) {
   double value = wanted(job, first_end(job));
+  if (job->key->kind == LB_KEY_HEAT && (value == 0 || isinf(value)))
+    return value == 0 ? "isothermal" : "adiabatic";
   if (job->key->kind == LB_KEY_CHOICE)
     return job->key->choice[(size_t)value];
   if (job->key->kind == LB_KEY_EXPONENT && value == LB_GAMMA)
@@ -192,6 +196,12 @@ static const char *said_by(const struct lb_textfile *text, const struct lb_key *
   return NULL;
 }
 
+/* Whether an end has a value to write; that of an adiabatic store is infinite. */
+static bool has_value(const struct job *job, int end) {
+  double value = wanted(job, end);
+  return isfinite(value) || (job->key->kind == LB_KEY_HEAT && isinf(value));
+}
+
 /* Whether something in the text stands against writing the key. */
 static enum lb_status obstacle(const struct lb_textfile *text, const struct job *job,
                                struct lb_error *error) {
@@ -207,7 +217,7 @@ static enum lb_status obstacle(const struct lb_textfile *text, const struct job 
   }
   bool listed = key->kind == LB_KEY_TEXT || key->kind == LB_KEY_ANGLES;
   for (int end = 0; end < LB_ENDS; end++)
-    if (concerns(job, end) && !listed && !isfinite(wanted(job, end)))
+    if (concerns(job, end) && !listed && !has_value(job, end))
       return lb_error_set(error, LB_BAD_INPUT, "the machine has no value for it; give it one");
   return LB_OK;
 }

@@ -55,6 +55,16 @@ static bool said_otherwise(const struct lb_check_paper *paper, const struct lb_k
   return key->another_way;
 }
 
+/* Whether the header of a section alone has given it. */
+static bool says_given(const struct lb_check_paper *paper, const struct lb_key *key) {
+  return key->flag && lb_keys_stated(key, LB_ENDS, paper->machine);
+}
+
+static bool has_load(const struct lb_machine *machine) {
+  return machine->load_torque > 0 || machine->load.mass > 0 || machine->load.torque_per_speed > 0 ||
+         machine->load.torque_per_speed_squared > 0;
+}
+
 /* Whether a key that was not given says something about this machine. */
 static bool matters(const struct lb_key *key, const struct lb_check_paper *paper) {
   const struct lb_machine *machine = paper->machine;
@@ -70,11 +80,18 @@ static bool matters(const struct lb_key *key, const struct lb_check_paper *paper
   case LB_WHEN_SWINGING:
     return machine->linkage.kind == LB_SWINGING;
   case LB_WHEN_SECTION:
-    return section_given(paper, key->section) && !said_otherwise(paper, key);
+    return (section_given(paper, key->section) || says_given(paper, key)) &&
+           !said_otherwise(paper, key) && !key->restates;
   case LB_WHEN_ORIFICE:
     return key_given(paper, key->section, "orifice");
   case LB_WHEN_GIVEN:
     return false;
+  case LB_WHEN_TORQUE:
+    return !(machine->load.mass > 0);
+  case LB_WHEN_VEHICLE:
+    return machine->load.mass > 0;
+  case LB_WHEN_LOAD:
+    return has_load(machine);
   }
   return !key->restates;
 }
@@ -132,13 +149,18 @@ static bool differs(const struct row *row, const struct lb_machine *machine) {
               lb_keys_value(row->key, LB_ROD_END, machine)) > 0;
 }
 
+/* Whether the store's walls are isothermal or adiabatic, which is no number. */
+static bool is_heat_word(const struct lb_key *key, const struct lb_check_paper *paper) {
+  return key->kind == LB_KEY_HEAT && paper->machine->store.heat != LB_STORE_TIME_CONSTANT;
+}
+
 /* The value of a row in SI with its unit; NaN where there is no single number. */
 static double si_value(const struct row *row, const struct lb_check_paper *paper,
                        const char **unit) {
   const struct lb_key *key = row->key;
   enum lb_end end = shown_end(row, paper);
   *unit = key->kind == LB_KEY_CHOICE || key->kind == LB_KEY_TEXT ? "" : lb_units_si(key->quantity);
-  if (key->kind == LB_KEY_CHOICE || differs(row, paper->machine))
+  if (key->kind == LB_KEY_CHOICE || differs(row, paper->machine) || is_heat_word(key, paper))
     return (double)NAN;
   if (key->kind == LB_KEY_RAMP) {
     int first = end != LB_ENDS ? (int)end : paper->machine->works[LB_CAP_END] ? 0 : 1;
@@ -160,12 +182,20 @@ static void add_angles(struct lb_table *table, const struct lb_machine *machine)
   lb_text_free(&list);
 }
 
+/* The rating of a store: what it is an amount of, and the pressure. */
+static void add_rating(struct lb_table *table, const struct lb_store *store) {
+  lb_table_cell(table, "%.*g m3 of %s, %.*g Pa absolute", SI_DIGITS, store->rating_amount,
+                store->rating_is_free ? "free air" : "room", SI_DIGITS, store->rating_pressure);
+}
+
 static void add_si(struct lb_table *table, const struct row *row,
                    const struct lb_check_paper *paper) {
   const char *unit;
   double value = si_value(row, paper, &unit);
   if (row->key->kind == LB_KEY_ANGLES)
     add_angles(table, paper->machine);
+  else if (row->key->kind == LB_KEY_RATING)
+    add_rating(table, &paper->machine->store);
   else if (isnan(value))
     lb_table_cell(table, "%s", "");
   else
@@ -220,6 +250,7 @@ static void add_cells(struct lb_table *table, struct lb_text *below, const struc
   const char *unit;
   enum lb_key_kind kind = row->key->kind;
   bool has_value = kind == LB_KEY_TEXT || kind == LB_KEY_CHOICE || kind == LB_KEY_ANGLES ||
+                   kind == LB_KEY_HEAT || kind == LB_KEY_RATING ||
                    !isnan(si_value(row, paper, &unit));
   lb_table_cell(table, "%s", row->key->name);
   add_given(table, row, paper, has_value);
@@ -284,6 +315,15 @@ static void add_paths(struct lb_text *out, const struct lb_check_paper *paper,
                 lb_show_unit(style, LB_SHOW_VOLUME));
 }
 
+/* What follows for the standing load of a vehicle. */
+static void add_vehicle(struct lb_text *out, const struct lb_check_paper *paper,
+                        const struct lb_style *style) {
+  const struct lb_machine *machine = paper->machine;
+  if (machine->load.mass > 0)
+    lb_text_add(out, "The vehicle asks for %s at the crank, without speed and wind.\n",
+                lb_show(style, LB_SHOW_TORQUE, machine->load_torque).text);
+}
+
 /* A word of a command line, quoted where a shell would take it apart. */
 static void add_word(struct lb_text *out, const char *word) {
   static const char plain[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789"
@@ -310,6 +350,7 @@ enum lb_status lb_answer_check_text(char **text, const struct lb_check_paper *pa
   lb_text_add(&out, "%s: what was understood\n\n", paper->machine->name);
   add_table(&out, &rows, paper);
   add_paths(&out, paper, &style);
+  add_vehicle(&out, paper, &style);
   lb_text_add(&out, paper->warnings ? "\nWarnings\n" : "\nNo warnings.\n");
   for (size_t i = 0; i < paper->warnings; i++)
     lb_text_wrap(&out, WIDTH, "  - ", "    ",

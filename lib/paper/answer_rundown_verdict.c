@@ -34,6 +34,8 @@ static void add_advice(struct lb_text *line, const struct lb_rundown_page *page,
   }
 }
 
+static const double same = 5e-4; /* [1] a margin that prints as nothing */
+
 /* What it is measured against. */
 static void add_rival(struct lb_text *line, const struct lb_run *run) {
   static const char *const name[LB_PLANS] = {
@@ -54,8 +56,20 @@ static struct lb_shown percent(double share) {
   return shown;
 }
 
+/* How it compares with what the file has now, where that is not the rival already. */
+static void add_as_set(struct lb_text *line, const struct lb_rundown_page *page,
+                       const struct lb_run *winner, const char *more) {
+  const struct lb_rundown *r = page->rundown;
+  for (size_t i = 0; i < r->runs; i++) {
+    const struct lb_run *run = &r->run[i];
+    double margin = run->ran ? winner->revolutions / run->revolutions - 1 : 0;
+    if (run->plan == LB_PLAN_REGULATED && i != r->verdict.rival && margin >= same)
+      lb_text_add(line, ", and %s %% %s than the supply regulated as set", percent(margin).text,
+                  more);
+  }
+}
+
 void lb_rundown_page_winner(struct lb_text *line, const struct lb_rundown_page *page) {
-  const double same = 5e-4; /* [1] a margin that prints as nothing */
   const struct lb_verdict *verdict = &page->rundown->verdict;
   const struct lb_run *winner = &page->rundown->run[verdict->winner];
   const char *more = page->vehicle  ? "further"
@@ -74,6 +88,7 @@ void lb_rundown_page_winner(struct lb_text *line, const struct lb_rundown_page *
   else
     lb_text_add(line, ": %s %% %s than ", percent(verdict->margin).text, more);
   add_rival(line, &page->rundown->run[verdict->rival]);
+  add_as_set(line, page, winner, more);
   lb_text_add(line, ".");
 }
 
@@ -143,8 +158,10 @@ static int add_knobs(struct lb_text *line, const struct lb_rundown_page *page, b
   for (int i = 0; i < LB_KNOBS; i++) {
     if (!searched(&flip[i]) || flip[i].found != found)
       continue;
-    if (done > 0)
+    if (found && done > 0)
       lb_text_add(line, done == all - 1 ? " or " : ", ");
+    if (!found)
+      lb_text_add(line, "%s the ", done > 0 ? ", nor" : all > 1 ? " neither" : " not");
     if (found)
       add_flip(line, &page->page.style, (enum lb_knob)i, flip[i].value);
     else
@@ -160,9 +177,9 @@ static void add_flips(struct lb_rundown_page *page) {
   if (page->rundown->verdict.compared && found > 0) {
     lb_text_add(&line, "It would be level with %s.", flips.bytes ? flips.bytes : "");
     if (others > 0)
-      lb_text_add(&line, " Nothing else turns it round: no %s.", spans.bytes ? spans.bytes : "");
+      lb_text_add(&line, " Nothing else turns it round,%s.", spans.bytes ? spans.bytes : "");
   } else if (page->rundown->verdict.compared && others > 0) {
-    lb_text_add(&line, "Nothing turns it round: no %s.", spans.bytes ? spans.bytes : "");
+    lb_text_add(&line, "Nothing turns it round,%s.", spans.bytes ? spans.bytes : "");
   }
   line.failed = line.failed || flips.failed || spans.failed;
   lb_text_free(&flips);

@@ -236,8 +236,8 @@ START_TEST(steps_and_flips) {
   ck_says(&e, "Two fixed steps already bring 78 % of what following the pressure gains over one "
               "fixed timing, three 91 %.");
   ck_says(&e, "It would be level with a dead volume 2.4 times what it is. Nothing else turns it "
-              "round: no load from 0.5 to 2 times what it is or start pressure from 20.0 to 300.0 "
-              "bar gauge.");
+              "round, neither the load from 0.5 to 2 times what it is, nor the start pressure from "
+              "20.0 to 300.0 bar gauge.");
   v->flip[LB_KNOB_LOAD] = (struct lb_flip){true, 1.5, 0.5, 2};
   v->flip[LB_KNOB_START_PRESSURE] = (struct lb_flip){true, ambient + 50e5, 0, 300e5};
   ck_says(&e,
@@ -246,8 +246,10 @@ START_TEST(steps_and_flips) {
   ck_never_says(&e, "turns it round");
   for (int i = 0; i < LB_KNOBS; i++)
     v->flip[i].found = false;
-  ck_says(&e,
-          "Nothing turns it round: no dead volume from 0.25 to 4 times what it is, load from 0.5");
+  ck_says(
+      &e,
+      "Nothing turns it round, neither the dead volume from 0.25 to 4 times what it is, nor the "
+      "load from 0.5 to 2");
   memset(v->flip, 0, sizeof v->flip);
   ck_never_says(&e, "turns it round");
   v->step_share[2] = v->step_share[3] = (double)NAN;
