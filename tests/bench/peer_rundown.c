@@ -59,6 +59,20 @@ static bool carries(const struct stepping *s) {
   return s->revolution.work >= s->task->demand.work * (1 - slack);
 }
 
+/* A cut-off that follows comes from a table at speed and may miss the load by a little: the
+ * revolution counts all the same, as it does in a run, while the latest cut-off carries it. */
+static enum lb_status try_latest(struct stepping *s, bool *goes_on, struct lb_error *error) {
+  struct lb_revolution chosen = s->revolution;
+  double cutoff[LB_ENDS];
+  memcpy(cutoff, s->cutoff, sizeof cutoff);
+  memcpy(s->cutoff, s->task->engine.high, sizeof s->cutoff);
+  enum lb_status status = turn(s, error);
+  *goes_on = status == LB_OK && carries(s);
+  memcpy(s->cutoff, cutoff, sizeof s->cutoff);
+  s->revolution = chosen;
+  return status;
+}
+
 /* One revolution. `goes_on` tells whether it carries the load, so that it counts. */
 static enum lb_status revolve(struct stepping *s, bool *goes_on, struct lb_error *error) {
   struct lb_task *task = s->task;
@@ -74,12 +88,9 @@ static enum lb_status revolve(struct stepping *s, bool *goes_on, struct lb_error
   if (s->policy->follows)
     lb_follow_choose(task, s->tank.pressure, s->cutoff);
   status = turn(s, error);
-  if (status == LB_OK && s->policy->follows && !carries(s)) {
-    memcpy(s->cutoff, task->engine.high, sizeof s->cutoff); /* the most work there is */
-    status = turn(s, error);
-  }
   *goes_on = status == LB_OK && carries(s);
-  return status;
+  return status == LB_OK && s->policy->follows && !*goes_on ? try_latest(s, goes_on, error)
+                                                            : status;
 }
 
 enum lb_status peer_rundown_step(struct peer_run *run, struct lb_task *task,
