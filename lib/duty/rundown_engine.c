@@ -148,6 +148,15 @@ void lb_engine_look(double *work, double *air, struct lb_engine *engine, double 
   *air = status == LB_OK ? powered.air : (double)NAN;
 }
 
+void lb_engine_most(double *cutoff, const struct lb_engine *engine, double pressure) {
+  if (engine->map) {
+    lb_engine_map_most(cutoff, engine, pressure);
+    return;
+  }
+  for (int end = 0; end < LB_ENDS; end++)
+    cutoff[end] = engine->high[end];
+}
+
 /* ---------- the crank pin ---------- */
 
 /* The cosine of a connecting rod's slant; 1 for linkages that push along the cylinder. */

@@ -197,9 +197,10 @@ static enum lb_status set_spare(struct march *m, struct moment *at) {
   double work = at->powered.work;
   if (m->policy->follows) {
     struct lb_powered most;
-    enum lb_status status =
-        lb_engine_turn(&most, &task->engine, at->outlet.pressure, at->outlet.temperature,
-                       task->engine.high, false, &m->error);
+    double cutoff[LB_ENDS];
+    lb_engine_most(cutoff, &task->engine, at->outlet.pressure);
+    enum lb_status status = lb_engine_turn(&most, &task->engine, at->outlet.pressure,
+                                           at->outlet.temperature, cutoff, false, &m->error);
     if (status != LB_OK)
       return status;
     work = fmax(work, most.work);

@@ -60,12 +60,12 @@ static bool carries(const struct stepping *s) {
 }
 
 /* A cut-off that follows comes from a table at speed and may miss the load by a little: the
- * revolution counts all the same, as it does in a run, while the latest cut-off carries it. */
-static enum lb_status try_latest(struct stepping *s, bool *goes_on, struct lb_error *error) {
+ * revolution counts all the same, as it does in a run, while the one of most work carries it. */
+static enum lb_status try_most(struct stepping *s, bool *goes_on, struct lb_error *error) {
   struct lb_revolution chosen = s->revolution;
   double cutoff[LB_ENDS];
   memcpy(cutoff, s->cutoff, sizeof cutoff);
-  memcpy(s->cutoff, s->task->engine.high, sizeof s->cutoff);
+  lb_engine_most(s->cutoff, &s->task->engine, s->machine.supply_pressure);
   enum lb_status status = turn(s, error);
   *goes_on = status == LB_OK && carries(s);
   memcpy(s->cutoff, cutoff, sizeof s->cutoff);
@@ -89,8 +89,7 @@ static enum lb_status revolve(struct stepping *s, bool *goes_on, struct lb_error
     lb_follow_choose(task, s->tank.pressure, s->cutoff);
   status = turn(s, error);
   *goes_on = status == LB_OK && carries(s);
-  return status == LB_OK && s->policy->follows && !*goes_on ? try_latest(s, goes_on, error)
-                                                            : status;
+  return status == LB_OK && s->policy->follows && !*goes_on ? try_most(s, goes_on, error) : status;
 }
 
 enum lb_status peer_rundown_step(struct peer_run *run, struct lb_task *task,
