@@ -72,11 +72,20 @@ static double coldest_slow(const struct lb_revolution *r, const struct lb_machin
   return coldest;
 }
 
+/* Make the cycle ready for the machine, unless it is. The cycle serves the same machine everywhere,
+ * but for its supply and, in one search, its friction. */
+static enum lb_status prepare(struct lb_engine *e, struct lb_error *error) {
+  const struct lb_machine *ready = lb_cycle_machine(e->cycle), *m = &e->machine;
+  bool same = ready->supply_pressure == m->supply_pressure &&
+              ready->supply_temperature == m->supply_temperature && ready->friction == m->friction;
+  return same ? LB_OK : lb_cycle_prepare(e->cycle, m, error);
+}
+
 static enum lb_status turn_slow(struct lb_powered *powered, struct lb_engine *e,
                                 const double *cutoff, bool with_worth, struct lb_error *error) {
   struct lb_revolution r;
   struct lb_audit a;
-  enum lb_status status = lb_cycle_prepare(e->cycle, &e->machine, error);
+  enum lb_status status = prepare(e, error);
   if (status == LB_OK)
     status = lb_cycle_turn(&r, e->cycle, cutoff, error);
   if (status != LB_OK)
