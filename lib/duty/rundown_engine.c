@@ -139,22 +139,35 @@ enum lb_status lb_engine_turn(struct lb_powered *powered, struct lb_engine *engi
                      : turn_slow(powered, engine, cutoff, with_worth, error);
 }
 
-void lb_engine_look(double *work, double *air, struct lb_engine *engine, double pressure,
-                    const double *cutoff) {
+/* Look at a slow revolution that has not been seen. */
+static void see(struct lb_engine *engine, double pressure, const double *cutoff) {
   struct lb_powered powered;
   struct lb_error error;
-  if (engine->gas) {
-    lb_engine_map_look(work, air, engine, pressure, cutoff);
-    return;
-  }
+  struct lb_engine_seen *seen = &engine->seen;
   set_supply(engine, pressure, engine->look_temperature);
   enum lb_status status = turn_slow(&powered, engine, cutoff, false, &error);
   if (status != LB_OK && engine->status == LB_OK) {
     engine->status = status;
     engine->error = error;
   }
-  *work = status == LB_OK ? powered.work : (double)NAN;
-  *air = status == LB_OK ? powered.air : (double)NAN;
+  *seen = (struct lb_engine_seen){.pressure = status == LB_OK ? pressure : 0,
+                                  .cutoff = {cutoff[LB_CAP_END], cutoff[LB_ROD_END]},
+                                  .work = status == LB_OK ? powered.work : (double)NAN,
+                                  .air = status == LB_OK ? powered.air : (double)NAN};
+}
+
+void lb_engine_look(double *work, double *air, struct lb_engine *engine, double pressure,
+                    const double *cutoff) {
+  const struct lb_engine_seen *seen = &engine->seen;
+  if (engine->gas) {
+    lb_engine_map_look(work, air, engine, pressure, cutoff);
+    return;
+  }
+  if (seen->pressure != pressure || seen->cutoff[LB_CAP_END] != cutoff[LB_CAP_END] ||
+      seen->cutoff[LB_ROD_END] != cutoff[LB_ROD_END])
+    see(engine, pressure, cutoff);
+  *work = seen->work;
+  *air = seen->air;
 }
 
 void lb_engine_most(double *cutoff, const struct lb_engine *engine, double pressure) {

@@ -21,6 +21,12 @@
 
 struct lb_engine_map; /* its cycles at speed, tabulated for searches */
 
+/* What a search saw of a slow revolution last: it asks for work and air one after the other. */
+struct lb_engine_seen {
+  double pressure, cutoff[LB_ENDS]; /* pressure 0: nothing yet */
+  double work, air;
+};
+
 /* A machine that takes any supply. */
 struct lb_engine {
   struct lb_machine machine; /* at the supply of the moment */
@@ -30,7 +36,8 @@ struct lb_engine {
   struct lb_gas *gas;                 /* NULL: slow */
   struct lb_engine_map *map;          /* NULL: slow, or not yet made */
   double low[LB_ENDS], high[LB_ENDS]; /* [rad] the cut-offs a search may choose from */
-  enum lb_status status;              /* of the first revolution of a search that failed */
+  struct lb_engine_seen seen;
+  enum lb_status status; /* of the first revolution of a search that failed */
   struct lb_error error;
 };
 
