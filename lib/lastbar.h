@@ -39,6 +39,7 @@
 #include "physics/flow.h"
 #include "physics/conductance.h"
 #include "physics/tube.h"
+#include "physics/real_air.h"
 #include "physics/linkage.h"
 #include "physics/cam.h"
 
@@ -104,6 +105,7 @@
 #include "paper/sheet_indicator.h"
 #include "paper/sheet_torque.h"
 #include "paper/sheet_curves.h"
+#include "paper/sheet_rundown.h"
 #include "paper/sheet_disc.h"
 #include "paper/sheet_cam.h"
 #include "paper/chart.h"

@@ -29,6 +29,9 @@ struct lb_rundown_page lb_rundown_page_begin(const struct lb_rundown_paper *pape
 /* What a plan is called in a table: "unregulated", "3 steps". */
 struct lb_shown lb_rundown_page_plan(const struct lb_run *run);
 
+/* How distances are shown: in kilometres or miles when one is long enough for that. */
+enum lb_measure lb_rundown_page_distance(const struct lb_rundown *rundown);
+
 /* "two", "three" ... of LB_STEPS_LEAST to LB_STEPS_MOST. */
 const char *lb_rundown_page_count(int steps);
 

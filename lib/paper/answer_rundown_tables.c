@@ -206,8 +206,7 @@ void lb_rundown_page_settings(struct lb_rundown_page *page) {
   add_not_run(page);
 }
 
-/* Whether some distance is long enough for kilometres or miles. */
-static enum lb_measure distance_measure(const struct lb_rundown *rundown) {
+enum lb_measure lb_rundown_page_distance(const struct lb_rundown *rundown) {
   const double long_way = 10e3; /* [m] */
   double most = 0;
   for (size_t k = 0; k < rundown->runs; k++)
@@ -218,7 +217,7 @@ static enum lb_measure distance_measure(const struct lb_rundown *rundown) {
 
 static void add_range(struct lb_rundown_page *page) {
   bool vehicle = page->vehicle, coasts = page->coasts, timed = page->rundown->speed > 0;
-  enum lb_measure distance = distance_measure(page->rundown);
+  enum lb_measure distance = lb_rundown_page_distance(page->rundown);
   const struct column columns[] = {
       {true, "powered", LB_MEASURES, FIGURE(powered_revolutions), 0, false},
       {coasts, "with coasting", LB_MEASURES, FIGURE(revolutions), 0, false},

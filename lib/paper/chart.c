@@ -8,6 +8,7 @@
 #include "paper/sheet_curves.h"
 #include "paper/sheet_disc.h"
 #include "paper/sheet_indicator.h"
+#include "paper/sheet_rundown.h"
 #include "paper/sheet_timing.h"
 #include "paper/sheet_torque.h"
 
@@ -34,6 +35,16 @@ static bool has_speed(const struct lb_machine *machine) {
   return known;
 }
 
+static bool has_load(const struct lb_machine *machine) {
+  const struct lb_load *load = &machine->load;
+  return machine->load_torque > 0 || load->torque_per_speed > 0 ||
+         load->torque_per_speed_squared > 0 || load->mass > 0;
+}
+
+static bool has_rundown(const struct lb_machine *machine) {
+  return machine->store.given && has_load(machine);
+}
+
 static const struct {
   const char *name, *lacks; /* lacks: what a machine file without it does not have; or NULL */
   bool (*applies)(const struct lb_machine *machine);
@@ -45,6 +56,8 @@ static const struct {
     [LB_CHART_TORQUE] = {"torque", NULL, always, lb_sheet_torque},
     [LB_CHART_CURVES] = {"curves", "conductance of the valves, or no dead volume", has_speed,
                          lb_sheet_curves},
+    [LB_CHART_RUNDOWN] = {"rundown", "[store], or no [load]; lastbar help store says what it needs",
+                          has_rundown, lb_sheet_rundown},
     [LB_CHART_DISC] = {"disc",
                        "section [switch disc]; lastbar help 'switch disc' says what it needs",
                        has_disc, lb_sheet_disc},

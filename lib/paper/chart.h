@@ -16,6 +16,7 @@ enum lb_chart {
   LB_CHART_INDICATOR,
   LB_CHART_TORQUE,
   LB_CHART_CURVES,
+  LB_CHART_RUNDOWN,
   LB_CHART_DISC,
   LB_CHART_CAM,
   LB_CHARTS
@@ -25,11 +26,11 @@ enum lb_chart {
 const char *lb_chart_name(enum lb_chart chart);
 
 /* Whether a machine has this sheet: a disc and cams only where the file describes them, curves only
- * where something is known of the cycle at speed. */
+ * where something is known of the cycle at speed, the rundown with a store and a load. */
 bool lb_chart_applies(enum lb_chart chart, const struct lb_machine *machine);
 
 /* Add the pages of a sheet to a drawing.
- * sheet  with its curves for LB_CHART_CURVES
+ * sheet  with its curves for LB_CHART_CURVES, its rundown for LB_CHART_RUNDOWN
  * Fails (LB_NO_ANSWER) when the machine does not have it, or when it cannot be made: events closer
  * than a switch can act, a cam whose roller would undercut it; the text says what would do. Fails
  * with LB_NUMERIC and LB_NO_MEMORY. A drawing that failed is to be released unused. */

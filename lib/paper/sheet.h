@@ -11,6 +11,7 @@
 #define LASTBAR_PAPER_SHEET_H
 
 #include "decide/curves.h"
+#include "duty/rundown.h"
 #include "paper/answer_cutoff.h"
 #include "paper/drawing.h"
 #include "paper/show.h"
@@ -42,6 +43,7 @@ struct lb_sheet {
   enum lb_paper_size size;
   double measured[2]; /* [mm] what the bars in x and y measured on paper; LB_SHEET_BAR: true */
   const struct lb_curves *curves; /* for the curves page: of the machine, by the rule; else NULL */
+  const struct lb_rundown *rundown; /* for the rundown page: of the machine; else NULL */
   const struct lb_running *running; /* a revolution at speed with the timing drawn, shown over the
                                        slow one of the indicator diagram; NULL: the slow one alone
                                      */
