@@ -43,12 +43,14 @@ enum {
 };
 
 enum {
-  STEPS = 48,        /* of the whole run, at least */
+  STEPS = 24,        /* of the whole run, at least */
   STEPS_MOST = 4000, /* at most */
   ORDER = 5,         /* of the error of a step */
   NARROWINGS = 60    /* of a step that is to end where its stage does */
 };
-static const double slow_tolerance = 1e-10;   /* [1] error of a step, as a share of what there is */
+static const double slow_tolerance = 1e-9; /* [1] error of a step, as a share of what there is */
+static const double following_tolerance =
+    1e-7; /* likewise; what a search leaves open is not smooth */
 static const double running_tolerance = 1e-7; /* likewise; the cycles at speed are good to 1e-9 */
 static const double slow_hit = 1e-10;         /* [1] of a step: how exactly a stage's end is met */
 static const double running_hit = 1e-6;       /* likewise */
@@ -197,9 +199,10 @@ static enum lb_status set_spare(struct march *m, struct moment *at) {
   double work = at->powered.work;
   if (m->policy->follows) {
     struct lb_powered most;
-    enum lb_status status =
-        lb_engine_turn(&most, &task->engine, at->outlet.pressure, at->outlet.temperature,
-                       task->engine.high, false, &m->error);
+    double cutoff[LB_ENDS];
+    lb_engine_most(cutoff, &task->engine, at->outlet.pressure);
+    enum lb_status status = lb_engine_turn(&most, &task->engine, at->outlet.pressure,
+                                           at->outlet.temperature, cutoff, false, &m->error);
     if (status != LB_OK)
       return status;
     work = fmax(work, most.work);
@@ -236,7 +239,7 @@ static enum lb_status step(struct march *m, double h, struct moment *next, doubl
 }
 
 /* Shorten a step that passes the end of its stage until it ends there, by false position with
- * halved weights (Illinois). `next` is the moment at the end, or just before it. */
+ * halved weights (Illinois). `next` is the moment just before the end, or one that meets it. */
 static enum lb_status narrow(struct march *m, double h, double beyond, struct moment *next) {
   double hit = m->task->engine.gas ? running_hit : slow_hit;
   double low = 0, high = h, at_low = margin_of(m, &m->now).left, at_high = beyond, error;
@@ -248,14 +251,13 @@ static enum lb_status narrow(struct march *m, double h, double beyond, struct mo
     if (status != LB_OK)
       return status;
     double value = margin_of(m, &there).left;
-    if (fabs(value) <= hit) {
+    if (value >= -hit)
       *next = there;
+    if (fabs(value) <= hit)
       break;
-    }
     if (value > 0) {
       low = trial;
       at_low = value;
-      *next = there;
       at_high = side > 0 ? at_high / 2 : at_high;
       side = 1;
     } else {
@@ -338,10 +340,16 @@ static enum lb_status enter(struct march *m, int stage) {
   return feel_pin(m);
 }
 
+static double tolerance_of(const struct march *m) {
+  if (m->task->engine.gas)
+    return running_tolerance;
+  return m->policy->follows ? following_tolerance : slow_tolerance;
+}
+
 /* One accepted step, of at most `h`, which is then what to try next. */
 static enum lb_status advance(struct march *m, double *h, struct moment *next) {
   double mass = m->task->tank.start_mass, least = least_step * mass, missed;
-  double tolerance = m->task->engine.gas ? running_tolerance : slow_tolerance;
+  double tolerance = tolerance_of(m);
   for (;;) {
     *h = fmin(fmin(*h, mass / STEPS), (mass - m->now.x) / 2);
     enum lb_status status = step(m, *h, next, &missed);

@@ -183,8 +183,8 @@ ends 0
 $python - "$out" <<'END' >"$scratch/wanted"
 import json, sys
 for gauge, curve in zip(["1.50", "2.00", "3.60", "5.00"], json.load(open(sys.argv[1]))["curves"]):
-    rpm = [round(curve[name + "_speed_rpm"]) for name in ["tenth_lost", "best_power", "no_load"]]
-    print(r"%s  *[0-9.]*  *%d  *%d  *[0-9.]*  *%d$" % tuple([gauge] + rpm))
+    rpm = [round(curve[name + "_speed_rpm"]) for name in ["tenth_lost", "load", "best_power", "no_load"]]
+    print(r"%s  *[0-9.]*  *%d  *%d  *%d  *[0-9.]*  *%d$" % tuple([gauge] + rpm))
 END
 holds 'not four curves' [ "$(wc -l <"$scratch/wanted")" -eq 4 ]
 written pdf --sheet curves "$trolley"
