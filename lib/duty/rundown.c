@@ -298,6 +298,7 @@ static enum lb_status test_any(const struct lb_rundown *rundown, struct lb_task 
                         "no plan turns the load of %.3g N m from this store; a lighter load would "
                         "do",
                         task->demand.torque);
+  task->wanted_work = task->demand.work + lb_engine_map_error(&task->engine);
   double needed = lb_follow_least(task, NULL, highest_looked_at);
   double ambient = task->machine->ambient_pressure;
   if (!isfinite(needed))
