@@ -25,8 +25,9 @@ static const double root_tolerance = 1e-11; /* [rad] */
 static const double best_tolerance = 1e-5;  /* [rad] of a flat minimum: air is good to its square */
 static const double nearby = 1e-3;          /* [rad] the first step of the secants */
 static const double nearly_carried = 1e-12; /* [1] of the load's work */
-static const double around = 0.03;          /* [rad] how far a guess is trusted */
-static const double same = 1e-9;            /* [1] values of lambda that stay */
+static const double inwards = 0.25; /* [1] of a step: how far off an end a hollow is sought */
+static const double around = 0.03;  /* [rad] how far a guess is trusted */
+static const double same = 1e-9;    /* [1] values of lambda that stay */
 static const double pressure_tolerance = 1e-5; /* [Pa] */
 
 double lb_task_gain(const struct lb_task *task, double work) {
@@ -141,8 +142,10 @@ static double lowest(struct search *s, lb_function function, double low, double 
       at = x;
     }
   }
-  lb_numeric_lowest(s->task->workspace, &at, function, s, fmax(at - step, low),
-                    fmin(at + step, high), best_tolerance, NULL);
+  double from = fmax(at - step, low), to = fmin(at + step, high);
+  at = fmin(fmax(at, from + inwards * step),
+            to - inwards * step); /* inside, even where that is an end */
+  lb_numeric_lowest(s->task->workspace, &at, function, s, from, to, best_tolerance, NULL);
   return at;
 }
 

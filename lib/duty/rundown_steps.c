@@ -190,13 +190,14 @@ static double shortfall(double place, void *context) {
 
 /* Move one place to where it brings most, within reach of its grid. Returns the range. */
 static double move(struct steps *s, int moved, double range) {
-  const double reach = 2;
-  double here = s->place[moved], x = here;
+  const double reach = 2, inwards = 0.25;
+  double here = s->place[moved], low = fmax(here - reach, 0);
+  double high = fmin(here + reach, FAMILY - 1), x = fmin(fmax(here, low + inwards), high - inwards);
   s->moved = moved;
   if (here > FAMILY - 1)
     return range;
-  if (lb_numeric_lowest(s->task->workspace, &x, shortfall, s, fmax(here - reach, 0),
-                        fmin(here + reach, FAMILY - 1), place_tolerance, NULL) != LB_OK)
+  if (lb_numeric_lowest(s->task->workspace, &x, shortfall, s, low, high, place_tolerance, NULL) !=
+      LB_OK)
     x = here;
   s->place[moved] = x;
   double reached = set_out(s, s->positions);

@@ -113,8 +113,8 @@ START_TEST(best_cutoff_against_a_grid) {
 }
 END_TEST
 
-/* The range of a timing on an isothermal store down to where it ends, by the rule of trapezoids
- * over the logarithm of the pressure. Each revolution takes its air from the store, of which the
+/* The range of a timing on an isothermal store down to where it ends, by Simpson's rule in
+ * its mass. Each revolution takes its air from the store, of which the
  * state of air tells the content. */
 struct emptying {
   const struct lb_machine *machine;
@@ -131,7 +131,7 @@ static double mass_at(const struct emptying *e, double pressure) {
 static double range_between(const struct emptying *e, double set_pressure, const double *cutoff,
                             double from, double to) {
   enum {
-    PARTS = 12 /* of Simpson's rule in the mass */
+    PARTS = 8 /* of Simpson's rule in the mass */
   };
   double difference = set_pressure > 0 ? e->machine->regulator.least_difference : 0;
   double high = mass_at(e, from), low = mass_at(e, to), sum = 0, t = e->machine->store.temperature;
@@ -164,9 +164,10 @@ static double range_regulated(const struct emptying *e, double set_pressure, con
   double start = e->machine->store.start_pressure;
   double difference = e->machine->regulator.least_difference, open = set_pressure + difference;
   double end = stops_at(e, cutoff, set_pressure) + difference;
-  return end < open ? range_between(e, set_pressure, cutoff, start, open) +
-                          range_between(e, set_pressure, cutoff, open, end)
-                    : 0;
+  if (!isfinite(end) || open > start)
+    return 0;
+  return range_between(e, set_pressure, cutoff, start, open) +
+         range_between(e, set_pressure, cutoff, open, end);
 }
 
 /* A cylinder with one worked end, so that grids have few sides. */
@@ -211,43 +212,124 @@ START_TEST(best_regulated_against_a_grid) {
 }
 END_TEST
 
-/* The best use of two cut-offs one after the other: the first from the start down to where the
- * second yields more, or to where it stops. */
+/* Both ends at work: a little more or less of anything goes no further. */
+static void expect_regulated_nearby(enum lb_coasting coasting, double start, double load) {
+  const double moves[] = {-0.1, -0.03, -0.01, 0, 0.01, 0.03, 0.1};
+  enum {
+    MOVES = sizeof moves / sizeof *moves
+  };
+  struct lb_machine m = rundown_case_machine();
+  m.load.coasting = coasting;
+  m.store.start_pressure = start;
+  m.load_torque = load;
+  struct rundown_case_task *open = rundown_case_open(&m, 0);
+  struct emptying e = {&m, lb_cycle_new(), open->air};
+  struct lb_policy best;
+  double range;
+  ck_assert(lb_best_regulated(&best, &range, &open->task));
+  const double *own = best.position[0].cutoff;
+  range = range_regulated(&e, best.set_pressure, own);
+  for (int i = 0; i < MOVES * MOVES * MOVES; i++) {
+    const double cutoff[LB_ENDS] = {own[LB_CAP_END] + moves[i % MOVES],
+                                    own[LB_ROD_END] + moves[i / MOVES % MOVES]};
+    double set = best.set_pressure * (1 + moves[i / MOVES / MOVES]);
+    double other = range_regulated(&e, set, cutoff);
+    ck_assert_msg(range >= other * (1 - 2e-5),
+                  "coasting %d: %.9g at %.6g Pa %.4f %.4f, but %.9g at %.6g Pa %.4f %.4f", coasting,
+                  range, best.set_pressure, own[0], own[1], other, set, cutoff[0], cutoff[1]);
+  }
+  lb_cycle_free(e.cycle);
+  rundown_case_close(open);
+}
+
+START_TEST(regulated_against_its_neighbours) {
+  expect_regulated_nearby(LB_COASTING_NONE, 20e5, 30);
+  expect_regulated_nearby(LB_COASTING_NONE, 12e5, 4);
+  expect_regulated_nearby(LB_COASTING_MOTORING, 12e5, 4);
+}
+END_TEST
+
+/* ---------- steps ---------- */
+
+/* The range of positions, each down to where it changes or stops. */
+static double range_of_positions(const struct emptying *e, const struct lb_position *position,
+                                 int positions) {
+  double from = e->machine->store.start_pressure, range = 0;
+  for (int i = 0; i < positions; i++) {
+    double to = fmax(stops_at(e, position[i].cutoff, e->machine->store.start_pressure),
+                     i + 1 < positions ? position[i].to : 0);
+    if (to < from)
+      range += range_between(e, 0, position[i].cutoff, from, to);
+    from = fmin(from, to);
+  }
+  return range;
+}
+
+static void expect_no_better(const struct emptying *e, const struct lb_policy *policy,
+                             const struct lb_position *other, double found) {
+  double range = range_of_positions(e, other, policy->positions);
+  ck_assert_msg(found >= range * (1 - 2e-5), "coasting %d, %d positions: %.9g, but %.9g nearby",
+                (int)e->machine->load.coasting, policy->positions, found, range);
+}
+
+/* Move every cut-off and every change by a little and by much: nothing goes further. */
+static void expect_best_nearby(const struct emptying *e, const struct lb_policy *policy) {
+  const double moves[] = {-0.2, -0.05, -0.01, 0.01, 0.05, 0.2};
+  double found = range_of_positions(e, policy->position, policy->positions);
+  ck_assert(found > 100);
+  for (int i = 0; i < policy->positions; i++)
+    for (size_t k = 0; k < sizeof moves / sizeof *moves; k++) {
+      struct lb_policy other = *policy;
+      struct lb_position *p = &other.position[i];
+      p->to *= 1 + moves[k];
+      expect_no_better(e, policy, other.position, found);
+      p->to = policy->position[i].to;
+      p->cutoff[LB_CAP_END] += moves[k];
+      expect_no_better(e, policy, other.position, found);
+      p->to = 0; /* as far as it carries the load */
+      expect_no_better(e, policy, other.position, found);
+    }
+}
+
+START_TEST(steps_against_their_neighbours) {
+  for (int coasting = LB_COASTING_NONE; coasting <= LB_COASTING_FREEWHEEL; coasting++) {
+    struct lb_machine m = single_acting((enum lb_coasting)coasting);
+    struct rundown_case_task *open = rundown_case_open(&m, 0);
+    struct emptying e = {&m, lb_cycle_new(), open->air};
+    struct lb_policy policy[LB_STEPS_MOST + 1];
+    ck_assert(lb_best_steps(policy, &open->task));
+    for (int k = LB_STEPS_LEAST; k <= LB_STEPS_LEAST + 2; k++) {
+      ck_assert_int_eq(policy[k].positions, k);
+      expect_best_nearby(&e, &policy[k]);
+    }
+    lb_cycle_free(e.cycle);
+    rundown_case_close(open);
+  }
+}
+END_TEST
+
+/* Of all pairs of cut-offs, the first used as far as it carries the load or a pressure of a grid,
+ * none goes further. */
 static void expect_best_two_steps(enum lb_coasting coasting) {
   enum {
-    PLACES = 40,
-    CELLS = 60
+    PLACES = 14,
+    CHANGES = 8
   };
-  static double sum[PLACES][CELLS + 1];
   struct lb_machine m = single_acting(coasting);
   struct rundown_case_task *open = rundown_case_open(&m, 0);
   struct emptying e = {&m, lb_cycle_new(), open->air};
   struct lb_policy policy[LB_STEPS_MOST + 1];
-  double found = 0, grid = 0, start = m.store.start_pressure;
   ck_assert(lb_best_steps(policy, &open->task));
-  for (int i = 0; i < policy[2].positions; i++) {
-    const struct lb_position *p = &policy[2].position[i];
-    found += range_between(&e, 0, p->cutoff, p->from, p->to * (1 + 1e-9));
-  }
-  /* A change lies between two cells: each is whole for one of the two. */
-  for (int j = 0; j < PLACES; j++) {
-    const double cutoff[LB_ENDS] = {place_of(&open->task.engine, LB_CAP_END, j, PLACES), 0};
-    double stop = stops_at(&e, cutoff, start);
-    for (int i = 0; i < CELLS; i++) {
-      double high = start * pow(m.back_pressure / start, (double)i / CELLS);
-      double low = start * pow(m.back_pressure / start, (double)(i + 1) / CELLS);
-      double to = fmax(low, stop);
-      sum[j][i + 1] = sum[j][i];
-      if (to < high)
-        sum[j][i + 1] += log(high / to) / log(high / low) * range_between(&e, 0, cutoff, high, low);
-    }
-  }
-  for (int j = 0; j < PLACES; j++)
-    for (int k = 0; k < PLACES; k++)
-      for (int i = 0; i <= CELLS; i++)
-        grid = fmax(grid, sum[j][i] + sum[k][CELLS] - sum[k][i]);
-  ck_assert(grid > 100);
-  ck_assert_msg(found >= grid * (1 - 1e-4), "coasting %d: %.9g, grid %.9g", coasting, found, grid);
+  double found = range_of_positions(&e, policy[2].position, policy[2].positions);
+  for (int i = 0; i < PLACES; i++)
+    for (int j = i; j < PLACES; j++)
+      for (int k = 0; k < CHANGES; k++) {
+        const struct lb_position pair[2] = {
+            {.cutoff = {place_of(&open->task.engine, LB_CAP_END, i, PLACES)},
+             .to = k * m.store.start_pressure / CHANGES},
+            {.cutoff = {place_of(&open->task.engine, LB_CAP_END, j, PLACES)}}};
+        expect_no_better(&e, &policy[2], pair, found);
+      }
   lb_cycle_free(e.cycle);
   rundown_case_close(open);
 }
@@ -264,6 +346,8 @@ int main(void) {
   tcase_add_test(cases, order_of_the_plans);
   tcase_add_test(cases, best_cutoff_against_a_grid);
   tcase_add_test(cases, best_regulated_against_a_grid);
+  tcase_add_test(cases, regulated_against_its_neighbours);
+  tcase_add_test(cases, steps_against_their_neighbours);
   tcase_add_test(cases, two_steps_against_a_grid);
   suite_add_tcase(suite, cases);
   return support_run(suite, NULL);
