@@ -33,9 +33,10 @@ static const double anr = 1.185;                                            /* [
 /* [mm] by plan: widths of its two lines, and dashes. */
 static const double widths[LB_PLANS][2] = {
     {0.3, 0.15}, {0.3, 0.15}, {0.3, 0.15}, {0.3, 0.15}, {0.5, 0.25}};
-static const double dashes[LB_PLANS] = {3, 0.6, 1.4, 6, 0};
-static const char *const names[LB_PLANS] = {"unregulated", "regulated as set", "regulated at best",
+static const double dashes[LB_PLANS] = {3, 6, 1.4, 0.6, 0};
+static const char *const names[LB_PLANS] = {"unregulated", "regulated as set", "regulated best",
                                             "steps", "following"};
+static const char *const counts[] = {"", "", "two", "three", "four", "five", "six"};
 static const double normal = 0.25; /* [mm] */
 
 /* A rundown and a machine. */
@@ -339,7 +340,7 @@ static void check_angles(const struct lb_drawing *drawing, size_t *at, const str
 /* The name of a plan as it stands in the key and the table. */
 static void name_of(char *name, size_t room, const struct lb_run *run) {
   if (run->plan == LB_PLAN_STEPPED)
-    snprintf(name, room, "%d steps", run->steps);
+    snprintf(name, room, "%s steps", counts[run->steps]);
   else
     snprintf(name, room, "%s", names[run->plan]);
 }
@@ -413,6 +414,33 @@ static void check_keys(const struct made *made, const struct lb_drawing *drawing
   }
 }
 
+/* In the last diagram, and there alone, the end of each line says how far it goes. */
+static void check_ends(const struct made *made, const struct plot_probe *probe) {
+  const struct lb_drawing *drawing = probe->drawing;
+  char name[40];
+  for (size_t i = 0; i < made->rundown.runs; i++) {
+    const struct lb_run *run = &made->rundown.run[i];
+    double value = 0, found = (double)NAN;
+    int labels = 0;
+    name_of(name, sizeof name, run);
+    strcat(name, " ");
+    for (size_t k = probe->frame_shape; k < drawing->shapes; k++) {
+      const struct lb_shape *shape = &drawing->shape[k];
+      const char *text = shape->kind == LB_SHAPE_TEXT ? probe_letters(drawing, shape) : "";
+      if (strncmp(text, name, strlen(name)) != 0)
+        continue;
+      labels++;
+      found = strtod(text + strlen(name), NULL);
+      ck_assert(plot_probe_inside(probe, shape->at));
+    }
+    ck_assert_int_eq(labels, has_line(made, i));
+    if (!has_line(made, i))
+      continue;
+    value = figure(made, REACH, false, run, run->points - 1);
+    ck_close_relative(found, value, 6e-3);
+  }
+}
+
 /* Draw and look at all of it. */
 static void check_sheet(const struct made *made) {
   struct lb_drawing drawing = {0};
@@ -429,6 +457,7 @@ static void check_sheet(const struct made *made) {
     check_lines(made, &probe[i], i);
     check_load(made, &probe[i], i);
   }
+  check_ends(made, &probe[REACH]);
   check_table(made, &drawing);
   check_keys(made, &drawing);
   lb_drawing_free(&drawing);
@@ -512,14 +541,14 @@ START_TEST(words) {
       "distance, ",
       "revolutions, with coasting",
       "load 3.00 N m",
-      "4 steps",
+      "four steps",
       "cut-off, cap end",
       "cut-off, rod end",
       "Let the cut-off follow the pressure: 31 % further than the best regulated supply.",
       "With four fixed steps: 93 % of what following gains over one fixed timing.",
       "Thinner lines: the supply behind the regulator; the cut-off of the rod end.",
-      "Not run, 2 steps, 5 steps: no time.",
-      "Not run, 6 steps: too many."};
+      "Not run, two steps, five steps: no time.",
+      "Not run, six steps: too many."};
   static struct made made;
   uint64_t state = 1;
   struct lb_drawing drawing = {0};
