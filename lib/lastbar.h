@@ -39,6 +39,7 @@
 #include "physics/flow.h"
 #include "physics/conductance.h"
 #include "physics/tube.h"
+#include "physics/real_air.h"
 #include "physics/linkage.h"
 #include "physics/cam.h"
 

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * The GNU Scientific Library's Brent root and BFGS minimum, with all their memory in one workspace.
+ * The GNU Scientific Library's Brent root and BFGS minimum, with all their memory in one workspace;
+ * its Runge-Kutta steps and its bicubic spline.
  */
 #include "base/numeric.h"
 
@@ -9,6 +10,7 @@
 #include <gsl/gsl_multimin.h>
 #include <gsl/gsl_odeiv2.h>
 #include <gsl/gsl_roots.h>
+#include <gsl/gsl_spline2d.h>
 #include <math.h>
 #include <stdbool.h>
 #include <stdlib.h>
@@ -313,4 +315,57 @@ enum lb_status lb_stepper_step(struct lb_stepper *stepper, double x, double h, d
   memcpy(y, next, n * sizeof *y);
   memcpy(slope, behind, n * sizeof *slope);
   return LB_OK;
+}
+
+struct lb_surface {
+  gsl_spline2d *spline;
+};
+
+struct lb_surface *lb_surface_new(const double *x, size_t nx, const double *y, size_t ny,
+                                  const double *z) {
+  lb_init();
+  struct lb_surface *s = calloc(1, sizeof *s);
+  if (!s)
+    return NULL;
+  s->spline = gsl_spline2d_alloc(gsl_interp2d_bicubic, nx, ny);
+  if (s->spline && gsl_spline2d_init(s->spline, x, y, z, nx, ny) == GSL_SUCCESS)
+    return s;
+  lb_surface_free(s);
+  return NULL;
+}
+
+void lb_surface_free(struct lb_surface *surface) {
+  if (!surface)
+    return;
+  if (surface->spline)
+    gsl_spline2d_free(surface->spline);
+  free(surface);
+}
+
+/* The signature of GSL's evaluations. Its accelerators remember where the last point lay; without
+ * them an evaluation writes nothing, so that threads may share a surface. */
+typedef int evaluation(const gsl_spline2d *spline, double x, double y, gsl_interp_accel *x_memory,
+                       gsl_interp_accel *y_memory, double *value);
+
+static double evaluate(evaluation *kind, const struct lb_surface *surface, double x, double y) {
+  double value;
+  if (isnan(x) || isnan(y) || kind(surface->spline, x, y, NULL, NULL, &value) != GSL_SUCCESS)
+    return (double)NAN;
+  return value;
+}
+
+double lb_surface_value(const struct lb_surface *surface, double x, double y) {
+  return evaluate(gsl_spline2d_eval_e, surface, x, y);
+}
+
+double lb_surface_by_x(const struct lb_surface *surface, double x, double y) {
+  return evaluate(gsl_spline2d_eval_deriv_x_e, surface, x, y);
+}
+
+double lb_surface_by_y(const struct lb_surface *surface, double x, double y) {
+  return evaluate(gsl_spline2d_eval_deriv_y_e, surface, x, y);
+}
+
+double lb_surface_by_xy(const struct lb_surface *surface, double x, double y) {
+  return evaluate(gsl_spline2d_eval_deriv_xy_e, surface, x, y);
 }

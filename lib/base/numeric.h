@@ -1,11 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * Roots and minima, made safe: the solvers of the GNU Scientific Library behind functions that
+ * Roots, minima, steps and splines, made safe: the GNU Scientific Library behind functions that
  * return a status and never abort.
  *
  * A workspace holds the solvers, so nothing is allocated while one is used; it serves one thread at
  * a time. Threads that each have their own workspace do not disturb each other. The function being
  * solved must not use the same solver of the same workspace itself.
+ *
+ * A surface is a table made smooth; it is constant, and any number of threads may read one.
  */
 #ifndef LASTBAR_BASE_NUMERIC_H
 #define LASTBAR_BASE_NUMERIC_H
@@ -110,6 +112,27 @@ void lb_stepper_free(struct lb_stepper *stepper);
 enum lb_status lb_stepper_step(struct lb_stepper *stepper, double x, double h, double *y,
                                double *estimate, double *slope, lb_slope_function function,
                                void *context);
+
+/* A bicubic spline z(x, y) through a table: twice continuously differentiable, its second
+ * derivative across the outermost rows and columns 0. */
+struct lb_surface;
+
+/* A surface through z[i + nx j] at x[i], y[j], to be released with lb_surface_free. The table is
+ * copied.
+ * x, y    x[nx], y[ny], each growing
+ * nx, ny  >= 4
+ * NULL when memory runs out. */
+struct lb_surface *lb_surface_new(const double *x, size_t nx, const double *y, size_t ny,
+                                  const double *z);
+
+/* Takes NULL too. */
+void lb_surface_free(struct lb_surface *surface);
+
+/* z; dz/dx; dz/dy; d2z/dxdy. NaN outside the table. */
+double lb_surface_value(const struct lb_surface *surface, double x, double y);
+double lb_surface_by_x(const struct lb_surface *surface, double x, double y);
+double lb_surface_by_y(const struct lb_surface *surface, double x, double y);
+double lb_surface_by_xy(const struct lb_surface *surface, double x, double y);
 
 #ifdef __cplusplus
 }

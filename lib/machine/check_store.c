@@ -65,7 +65,7 @@ static enum lb_status test_supply(const struct lb_machine *machine, enum lb_end 
     return LB_OK;
   return lb_error_set(error, LB_BAD_INPUT,
                       "the store starts with %s, not above the supply of %s that it is to give; "
-                      "fill it higher or lower the supply",
+                      "fill it higher, or lower the supply",
                       shown(start, machine, "store", "start pressure"),
                       shown(supply, machine, "supply", "pressure"));
 }
@@ -97,7 +97,7 @@ static enum lb_status test_set(const struct lb_machine *machine, enum lb_end end
     return LB_OK;
   return lb_error_set(error, LB_BAD_INPUT,
                       "the regulator is set to %s, above the %s of the store that it reduces; set "
-                      "it lower or fill the store higher",
+                      "it lower, or fill the store higher",
                       shown(set, machine, "regulator", "set pressure"),
                       shown(start, machine, "store", "start pressure"));
 }

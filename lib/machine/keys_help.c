@@ -47,7 +47,8 @@ static void describe(FILE *out, const char *lead, const struct lb_key *key) {
     wrap(out, lead, "Not used in the slow cycle.");
 }
 
-/* Whether a row belongs to the sections for the workshop, which the starter file only names. */
+/* Whether a row belongs to the sections of the store, of speed and of the workshop, which the
+ * starter file only names. */
 static bool of_workshop(const struct lb_key *key) {
   return key->when == LB_WHEN_SECTION || key->when == LB_WHEN_ORIFICE;
 }
@@ -88,11 +89,12 @@ static const char timing_note[] =
     "; centre in the direction of rotation.\n";
 
 static const char workshop_note[] =
-    "\n; The sections below are for the machine at speed and for the workshop: the\n"
-    "; charts and templates of lastbar chart, and the tables of lastbar table. The\n"
-    "; slow cycle asks for none of them but a tube that serves both valves. To use\n"
-    "; one, take the marks of its header and of its keys away; lastbar help\n"
-    "; 'switch disc' says what each of its keys is and how to measure it.\n";
+    "\n; The sections below are for the store of air that lastbar rundown runs down,\n"
+    "; for the machine at speed and for the workshop: the charts and templates of\n"
+    "; lastbar chart, and the tables of lastbar table. The slow cycle asks for none\n"
+    "; of them but a tube that serves both valves. To use one, take the marks of its\n"
+    "; header and of its keys away; lastbar help 'switch disc' says what each of its\n"
+    "; keys is and how to measure it.\n";
 
 /* A section for the workshop as it may be given, from row `index` on; returns the row after it. */
 static size_t starter_section(FILE *out, size_t index) {
@@ -102,7 +104,7 @@ static size_t starter_section(FILE *out, size_t index) {
     const struct lb_key *key = lb_keys_get(index);
     if (strcmp(key->section, section) != 0)
       break;
-    if (!key->another_way && key->when != LB_WHEN_ORIFICE)
+    if (!key->another_way && !key->restates && key->when != LB_WHEN_ORIFICE)
       fprintf(out, ";%s = %s\n", key->name, key->example);
   }
   return index;

@@ -192,10 +192,25 @@ static void read_key(struct lb_reading *r, const struct lb_key *key, enum lb_end
   lb_reading_blame(r, &error, entry);
 }
 
-/* A key that is not there may stand in a line that could not be read. */
+/* Whether the text has an unknown key, or section, by which this key was probably meant. */
+static bool misspelt(const struct lb_reading *r, const struct lb_key *key) {
+  const struct lb_entry *entry;
+  for (size_t i = 0; (entry = lb_textfile_entry(r->text, i)); i++) {
+    bool section_known = lb_keys_has_section(entry->section);
+    if (section_known && lb_keys_find(NULL, entry->section, entry->key))
+      continue;
+    if (lb_keys_points_at(key, entry->section, section_known ? entry->key : NULL))
+      return true;
+  }
+  return false;
+}
+
+/* A key that is not there may stand in a line that could not be read, or in one that misspells it.
+ */
 static void look_for_hidden(struct lb_reading *r, const struct lb_key *key, enum lb_end end) {
   if (!lb_reading_entry(r, key, end) &&
-      lb_textfile_section_faulty(r->text, lb_keys_section(key, end)))
+      (lb_textfile_section_faulty(r->text, lb_keys_section(key, end)) ||
+       (end == LB_ENDS && misspelt(r, key))))
     *lb_reading_unknown(r, key, end) = true;
 }
 
@@ -244,19 +259,6 @@ static bool matters(struct lb_reading *r, const struct lb_key *key) {
 
 static bool of_linkage(const struct lb_key *key) {
   return key->when == LB_WHEN_CONNECTING_ROD || key->when == LB_WHEN_SWINGING;
-}
-
-/* Whether the text has an unknown key, or section, by which this key was probably meant. */
-static bool misspelt(const struct lb_reading *r, const struct lb_key *key) {
-  const struct lb_entry *entry;
-  for (size_t i = 0; (entry = lb_textfile_entry(r->text, i)); i++) {
-    bool section_known = lb_keys_has_section(entry->section);
-    if (section_known && lb_keys_find(NULL, entry->section, entry->key))
-      continue;
-    if (lb_keys_points_at(key, entry->section, section_known ? entry->key : NULL))
-      return true;
-  }
-  return false;
 }
 
 /* The dead volumes that are usual in this cylinder: ", here 9.8 to 39 cm3", and the value of an
@@ -346,6 +348,7 @@ static void refuse_mixed_load(struct lb_reading *r) {
                  "the load is stated twice, by '%s' and by the 'mass' of a vehicle; keep one of "
                  "the two",
                  torques[i]);
+    lb_reading_forget(r, "load", torques[i]);
     lb_reading_blame(r, &error, entry);
   }
   for (size_t i = 0; !vehicle && lb_reading_knows(r, "load", "mass") && i < lb_keys_count(); i++) {

@@ -57,7 +57,7 @@ static bool said_otherwise(const struct lb_check_paper *paper, const struct lb_k
 
 /* Whether the header of a section alone has given it. */
 static bool says_given(const struct lb_check_paper *paper, const struct lb_key *key) {
-  return key->flag && lb_keys_stated(key, LB_ENDS, paper->machine);
+  return key->flag && !key->load && lb_keys_stated(key, LB_ENDS, paper->machine);
 }
 
 static bool has_load(const struct lb_machine *machine) {
@@ -182,10 +182,10 @@ static void add_angles(struct lb_table *table, const struct lb_machine *machine)
   lb_text_free(&list);
 }
 
-/* The rating of a store: what it is an amount of, and the pressure. */
+/* The amount of a store's rating; its pressure stands in the sentence below the table. */
 static void add_rating(struct lb_table *table, const struct lb_store *store) {
-  lb_table_cell(table, "%.*g m3 of %s, %.*g Pa absolute", SI_DIGITS, store->rating_amount,
-                store->rating_is_free ? "free air" : "room", SI_DIGITS, store->rating_pressure);
+  lb_table_cell(table, "%.*g m3%s", SI_DIGITS, store->rating_amount,
+                store->rating_is_free ? " free" : "");
 }
 
 static void add_si(struct lb_table *table, const struct row *row,
@@ -315,10 +315,28 @@ static void add_paths(struct lb_text *out, const struct lb_check_paper *paper,
                 lb_show_unit(style, LB_SHOW_VOLUME));
 }
 
-/* What follows for the standing load of a vehicle. */
-static void add_vehicle(struct lb_text *out, const struct lb_check_paper *paper,
+/* How a rating was understood, and the room for air that it gives. */
+static void add_store(struct lb_text *out, const struct lb_store *store,
+                      const struct lb_style *style) {
+  struct lb_text line = {0};
+  if (!store->given || store->rating_amount == 0)
+    return;
+  lb_text_add(&line, "The rating: %s of %s at ",
+              lb_show(style, LB_SHOW_ROOM, store->rating_amount).text,
+              store->rating_is_free ? "free air" : "room for air");
+  lb_text_add(&line, "%s", lb_show_pressure(style, store->rating_pressure).text);
+  if (store->rating_is_free)
+    lb_text_add(&line, ", which a room of %s holds",
+                lb_show(style, LB_SHOW_ROOM, store->volume).text);
+  lb_text_add(&line, ".");
+  lb_text_wrap(out, WIDTH, "", "  ", line.bytes ? line.bytes : "");
+  out->failed = out->failed || line.failed;
+  lb_text_free(&line);
+}
+
+/* What a vehicle asks of the crank. */
+static void add_vehicle(struct lb_text *out, const struct lb_machine *machine,
                         const struct lb_style *style) {
-  const struct lb_machine *machine = paper->machine;
   if (machine->load.mass > 0)
     lb_text_add(out, "The vehicle asks for %s at the crank, without speed and wind.\n",
                 lb_show(style, LB_SHOW_TORQUE, machine->load_torque).text);
@@ -350,7 +368,8 @@ enum lb_status lb_answer_check_text(char **text, const struct lb_check_paper *pa
   lb_text_add(&out, "%s: what was understood\n\n", paper->machine->name);
   add_table(&out, &rows, paper);
   add_paths(&out, paper, &style);
-  add_vehicle(&out, paper, &style);
+  add_store(&out, &paper->machine->store, &style);
+  add_vehicle(&out, paper->machine, &style);
   lb_text_add(&out, paper->warnings ? "\nWarnings\n" : "\nNo warnings.\n");
   for (size_t i = 0; i < paper->warnings; i++)
     lb_text_wrap(&out, WIDTH, "  - ", "    ",

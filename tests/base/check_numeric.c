@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * Roots and minima on functions whose answer is known beforehand: easy, nasty and impossible ones.
+ * Roots, minima and surfaces on functions whose answer is known beforehand: easy, nasty and
+ * impossible ones.
  */
 #include "base/numeric.h"
 #include "support.h"
@@ -268,8 +269,158 @@ START_TEST(a_workspace_for_each_thread) {
 }
 END_TEST
 
+enum {
+  ROWS = 7
+};
+
+/* Rows apart by no rule. */
+static const double row_x[ROWS] = {-1, -0.7, 0, 0.2, 1.1, 1.5, 2};
+static const double row_y[ROWS] = {3, 3.1, 4, 4.4, 5, 7, 7.5};
+
+static struct lb_surface *surface_of(double (*function)(double x, double y), size_t nx) {
+  double z[ROWS * ROWS];
+  for (size_t i = 0; i < nx; i++)
+    for (size_t j = 0; j < ROWS; j++)
+      z[i + nx * j] = function(row_x[i], row_y[j]);
+  struct lb_surface *surface = lb_surface_new(row_x, nx, row_y, ROWS, z);
+  ck_assert_ptr_nonnull(surface);
+  return surface;
+}
+
+static double twisted(double x, double y) {
+  return 1 + 2 * x - 3 * y + 4 * x * y;
+}
+
+/* A spline without curvature at its ends is exact for what has none. */
+START_TEST(surface_without_curvature) {
+  struct lb_surface *surface = surface_of(twisted, ROWS - 1);
+  const double tolerance = 1e-11; /* of 100, through differences over rows 0.1 apart, twice */
+  uint64_t state = 21;
+  for (int i = 0; i < 500; i++) {
+    double x = support_between(&state, -1, 1.5), y = support_between(&state, 3, 7.5);
+    ck_close(lb_surface_value(surface, x, y), twisted(x, y), tolerance);
+    ck_close(lb_surface_by_x(surface, x, y), 2 + 4 * y, tolerance);
+    ck_close(lb_surface_by_y(surface, x, y), -3 + 4 * x, tolerance);
+    ck_close(lb_surface_by_xy(surface, x, y), 4, tolerance);
+  }
+  lb_surface_free(surface);
+}
+END_TEST
+
+static double waves(double x, double y) {
+  return sin(x) * cos(y / 2);
+}
+
+START_TEST(surface_through_its_table) {
+  struct lb_surface *surface = surface_of(waves, ROWS);
+  for (size_t i = 0; i < ROWS; i++)
+    for (size_t j = 0; j < ROWS; j++)
+      ck_close(lb_surface_value(surface, row_x[i], row_y[j]), waves(row_x[i], row_y[j]), EXACT);
+  lb_surface_free(surface);
+}
+END_TEST
+
+/* The slopes are those of the value. */
+START_TEST(surface_slopes) {
+  const double step = 1e-5, tolerance = 1e-8;
+  struct lb_surface *s = surface_of(waves, ROWS);
+  uint64_t state = 22;
+  for (int i = 0; i < 500; i++) {
+    double x = support_between(&state, -0.9, 1.9), y = support_between(&state, 3.05, 7.4);
+    double right = x + step, left = x - step, up = y + step, down = y - step;
+    ck_close((lb_surface_value(s, right, y) - lb_surface_value(s, left, y)) / (2 * step),
+             lb_surface_by_x(s, x, y), tolerance);
+    ck_close((lb_surface_value(s, x, up) - lb_surface_value(s, x, down)) / (2 * step),
+             lb_surface_by_y(s, x, y), tolerance);
+    ck_close((lb_surface_by_y(s, right, y) - lb_surface_by_y(s, left, y)) / (2 * step),
+             lb_surface_by_xy(s, x, y), tolerance);
+  }
+  lb_surface_free(s);
+}
+END_TEST
+
+enum {
+  FINEST = 65
+};
+
+/* The greatest error in the middle of a table of n x n waves, away from its ends. */
+static double surface_error(size_t n) {
+  static double x[FINEST], y[FINEST], z[FINEST * FINEST];
+  for (size_t i = 0; i < n; i++) {
+    x[i] = 4.0 * (double)i / (double)(n - 1);
+    y[i] = 2 * x[i];
+  }
+  for (size_t i = 0; i < n; i++)
+    for (size_t j = 0; j < n; j++)
+      z[i + n * j] = waves(x[i], y[j]);
+  struct lb_surface *surface = lb_surface_new(x, n, y, n, z);
+  ck_assert_ptr_nonnull(surface);
+  double worst = 0;
+  uint64_t state = 23;
+  for (int i = 0; i < 2000; i++) {
+    double at = support_between(&state, 1.5, 2.5), up = support_between(&state, 3, 5);
+    worst = fmax(worst, fabs(lb_surface_value(surface, at, up) - waves(at, up)));
+  }
+  lb_surface_free(surface);
+  return worst;
+}
+
+/* Half the distance of the rows, a sixteenth of the error. */
+START_TEST(surface_order) {
+  double ratio = surface_error((FINEST + 1) / 2) / surface_error(FINEST);
+  ck_assert_msg(ratio > 14 && ratio < 18, "the error falls by %g", ratio);
+}
+END_TEST
+
+START_TEST(surface_outside) {
+  struct lb_surface *s = surface_of(waves, ROWS);
+  double nan = (double)NAN,
+         beside[][2] = {{-1.01, 4}, {2.01, 4}, {0, 2.99}, {0, 7.51}, {nan, 4}, {0, nan}};
+  for (size_t i = 0; i < sizeof beside / sizeof beside[0]; i++) {
+    double x = beside[i][0], y = beside[i][1];
+    ck_assert_double_nan(lb_surface_value(s, x, y));
+    ck_assert_double_nan(lb_surface_by_x(s, x, y));
+    ck_assert_double_nan(lb_surface_by_y(s, x, y));
+    ck_assert_double_nan(lb_surface_by_xy(s, x, y));
+  }
+  lb_surface_free(s);
+}
+END_TEST
+
+/* What one thread sums up over a surface that others read too. */
+struct reader {
+  const struct lb_surface *surface;
+  double sum;
+};
+
+static void *read_many(void *context) {
+  struct reader *r = context;
+  uint64_t state = 24;
+  for (int i = 0; i < 20000; i++) {
+    double x = support_between(&state, -1, 2), y = support_between(&state, 3, 7.5);
+    r->sum += lb_surface_value(r->surface, x, y) + lb_surface_by_xy(r->surface, x, y);
+  }
+  return NULL;
+}
+
+START_TEST(a_surface_for_all_threads) {
+  struct lb_surface *surface = surface_of(waves, ROWS);
+  struct reader alone = {surface, 0}, beside[2] = {{surface, 0}, {surface, 0}};
+  read_many(&alone);
+  pthread_t thread[2];
+  for (int i = 0; i < 2; i++)
+    ck_assert_int_eq(pthread_create(&thread[i], NULL, read_many, &beside[i]), 0);
+  for (int i = 0; i < 2; i++) {
+    ck_assert_int_eq(pthread_join(thread[i], NULL), 0);
+    ck_assert(beside[i].sum == alone.sum);
+  }
+  lb_surface_free(surface);
+}
+END_TEST
+
 START_TEST(nothing_to_free) {
   lb_workspace_free(NULL);
+  lb_surface_free(NULL);
 }
 END_TEST
 
@@ -290,6 +441,14 @@ int main(void) {
   tcase_add_test(minimum, minimum_from_nowhere);
   tcase_add_test(minimum, lowest_at_an_end_guessed_past_it);
   suite_add_tcase(suite, minimum);
+  TCase *surface = tcase_create("surface");
+  tcase_add_test(surface, surface_without_curvature);
+  tcase_add_test(surface, surface_through_its_table);
+  tcase_add_test(surface, surface_slopes);
+  tcase_add_test(surface, surface_order);
+  tcase_add_test(surface, surface_outside);
+  tcase_add_test(surface, a_surface_for_all_threads);
+  suite_add_tcase(suite, surface);
   TCase *space = tcase_create("workspace");
   tcase_add_test(space, a_workspace_for_each_thread);
   tcase_add_test(space, nothing_to_free);

@@ -20,13 +20,15 @@ static struct lb_machine sound(void) {
 /* One with everything that can be made for it at the bench. */
 static struct lb_machine sound_with_bench(void) {
   char text[1024];
-  snprintf(text, sizeof text,
-           "%s[switch disc]\nouter diameter = 130 mm\nbore = 15 mm\nkeyway width = 5 mm\n"
-           "keyway depth = 2.3 mm\nbolt circle = 40 mm\nbolt count = 3\nbolt hole = 5 mm\n"
-           "[cam]\nbase radius = 20 mm\nlift = 3 mm\nroller radius = 6 mm\nbore = 15 mm\n"
-           "[encoder]\ncounts per turn = 360\n"
-           "[tube]\nlength = 300 mm\nbore = 4 mm\nserves = exhaust\n",
-           machine_text_least);
+  snprintf(
+      text, sizeof text,
+      "%s[switch disc]\nouter diameter = 130 mm\nbore = 15 mm\nkeyway width = 5 mm\n"
+      "keyway depth = 2.3 mm\nbolt circle = 40 mm\nbolt count = 3\nbolt hole = 5 mm\n"
+      "[cam]\nbase radius = 20 mm\nlift = 3 mm\nroller radius = 6 mm\nbore = 15 mm\n"
+      "[encoder]\ncounts per turn = 360\n"
+      "[tube]\nlength = 300 mm\nbore = 4 mm\nserves = exhaust\n"
+      "[store]\nvolume = 10 L\nstart pressure = 200 bar gauge\n[regulator]\ndroop = 0 Pa s/m3\n",
+      machine_text_least);
   return machine_text(text, NULL);
 }
 
@@ -71,8 +73,9 @@ START_TEST(numbers_are_finite) {
   int tried = 0;
   for (size_t i = 0; i < lb_keys_count(); i++) {
     const struct lb_key *key = lb_keys_get(i);
-    bool kept =
-        key->kind == LB_KEY_QUANTITY || key->kind == LB_KEY_EVENT || key->kind == LB_KEY_EXPONENT;
+    bool kept = key->kind == LB_KEY_QUANTITY || key->kind == LB_KEY_EVENT ||
+                key->kind == LB_KEY_EXPONENT || key->kind == LB_KEY_GRADIENT;
+    bool vehicle = key->when == LB_WHEN_VEHICLE || strcmp(key->name, "mass") == 0;
     if (!kept || key->restates)
       continue;
     for (int w = 0; w < 3; w++) {
@@ -80,6 +83,9 @@ START_TEST(numbers_are_finite) {
       char expected[600];
       if (key->when == LB_WHEN_CONNECTING_ROD)
         ck_assert_int_eq(lb_linkage_init(&m.linkage, LB_CONNECTING_ROD, 0.1, 0.3, 0, NULL), LB_OK);
+      if (vehicle)
+        m.load = (struct lb_load){
+            .mass = 200, .wheel_diameter = 0.2, .gearing = 1, .drive_efficiency = 1};
       lb_keys_put(key, key->of_end ? LB_ROD_END : LB_ENDS, &m, wrong[w]);
       snprintf(expected, sizeof expected, "[%s] %s: not a finite number; %s",
                lb_keys_section(key, LB_ROD_END), key->name, key->limits);
@@ -87,9 +93,10 @@ START_TEST(numbers_are_finite) {
       tried++;
     }
   }
-  /* 11 before [cylinder], 14 in it, 3 of the linkage, 4 events, load; 13 of each valve, 2 of the
-   * tube, 12 of the disc, 5 of the cam, 1 of the encoder. */
-  ck_assert_int_eq(tried, 3 * (33 + 46));
+  /* 11 before [cylinder], 14 in it, 3 of the linkage, 4 events, 11 of the load; 7 of the store, 3
+   * of the regulator, 13 of each valve, 2 of the tube, 12 of the disc, 5 of the cam, 1 of the
+   * encoder. */
+  ck_assert_int_eq(tried, 3 * (43 + 56));
 }
 END_TEST
 

@@ -16,12 +16,12 @@
 #include <string.h>
 
 enum {
-  KEYS = 95, /* in machine, surroundings, supply, exhaust, air, cylinder, linkage, timing, load, and
-                for the workshop: 4 + 4 + 5 + 1 + 2 + 16 + 4 + 6 + 1 + 52 */
-  WORKSHOP = 52, /* inlet valve, exhaust valve, tube, switch disc, cam, encoder: 13 + 13 + 3 + 13 +
-                    6 + 4 */
-  SIZES = 12 /* of the valves' keys, those that say a size in another way, and the coefficient of an
-                orifice */
+  KEYS = 118,    /* in machine, surroundings, supply, exhaust, air, cylinder, linkage, timing, load,
+                    and in sections of their own: 4 + 4 + 5 + 1 + 2 + 16 + 4 + 6 + 12 + 64 */
+  WORKSHOP = 64, /* store, regulator, inlet valve, exhaust valve, tube, switch disc, cam, encoder:
+                    9 + 3 + 13 + 13 + 3 + 13 + 6 + 4 */
+  SIZES = 13 /* of the valves' keys, those that say a size in another way, and the coefficient of an
+                orifice; the store's rating */
 };
 
 START_TEST(rows_are_whole) {
@@ -42,7 +42,7 @@ START_TEST(rows_are_whole) {
     ck_assert(other && strcmp(other->alternative, key->name) == 0);
     ck_assert(key->restates != other->restates);
   }
-  ck_assert(!lb_keys_has_section("store") && !lb_keys_find(NULL, "cylinder", "store"));
+  ck_assert(!lb_keys_has_section("battery") && !lb_keys_find(NULL, "cylinder", "battery"));
 }
 END_TEST
 
@@ -102,6 +102,28 @@ START_TEST(limits_are_what_they_say) {
       {"timing", "exhaust closes", "0 deg", "540 deg"},
       {"timing", "opening ramp", "0 deg", "180 deg"},
       {"load", "torque", "0 N m", "1000000 N m"},
+      {"load", "torque per speed", "0 N m/rpm", "100000 N m/rpm"},
+      {"load", "torque per speed squared", "0 N m/rpm2", "1000 N m/rpm2"},
+      {"load", "mass", "100 g", "1000 t"},
+      {"load", "rolling resistance", "0", "0.5"},
+      {"load", "drag area", "0 m2", "100 m2"},
+      {"load", "gradient", "-50 %", "50 %"},
+      {"load", "head wind", "-50 m/s", "50 m/s"},
+      {"load", "wheel diameter", "1 mm", "10 m"},
+      {"load", "wheel turns per crank turn", "0.001", "1000"},
+      {"load", "drive efficiency", "1 %", "100 %"},
+      {"store", "volume", "0.01 L", "1000 m3"},
+      {"store", "rating", "1 L at 1 bar absolute", "350 L at 350 bar absolute"},
+      {"store", "start pressure", "0.1 bar absolute", "350 bar absolute"},
+      {"store", "lowest pressure", "0.01 bar absolute", "350 bar absolute"},
+      {"store", "temperature", "-60 degC", "120 degC"},
+      {"store", "heat", "1 s", "1000 h"},
+      {"store", "leakage", "0 L/(s bar)", "10000 L/(s bar)"},
+      {"store", "vessel mass", "1 g", "1000 t"},
+      {"store", "marked pressure", "0.1 bar absolute", "1000 bar absolute"},
+      {"regulator", "set pressure", "0.01 bar absolute", "100 bar absolute"},
+      {"regulator", "droop", "0 bar/(L/s)", "10000 bar/(L/s)"},
+      {"regulator", "least difference", "0 bar", "50 bar"},
       {"inlet valve", "conductance", "0.0001 L/(s bar)", "10000 L/(s bar)"},
       {"inlet valve", "critical ratio", "0", "0.9"},
       {"inlet valve", "subsonic index", "0.2", "1"},
@@ -193,7 +215,7 @@ START_TEST(starter_reads) {
   for (size_t i = 0; i < lb_keys_count(); i++) {
     const struct lb_key *key = lb_keys_get(i);
     char line[100];
-    bool offered = !key->another_way && key->when != LB_WHEN_ORIFICE;
+    bool offered = !key->another_way && key->when != LB_WHEN_ORIFICE && key->kind != LB_KEY_RATING;
     snprintf(line, sizeof line, "%s = %s\n", key->name, key->example);
     ck_assert_msg((strstr(starter, line) != NULL) == offered, "%s", line);
   }
@@ -214,7 +236,7 @@ static bool uncover(char *starter, const struct lb_key *key) {
 }
 
 /* Taking the mark off any line of the starter file leaves a file that reads; a swinging cylinder
- * needs its two lines changed, and a supply that droops has two. */
+ * needs its two lines changed, a supply that droops has two, and so has a vehicle. */
 START_TEST(starter_lines_read) {
   char *starter = lb_keys_starter();
   int tried = 0;
@@ -227,6 +249,11 @@ START_TEST(starter_lines_read) {
       ck_assert(uncover(starter, lb_keys_find(NULL, "supply", "receiver volume")));
     if (strcmp(key->name, "receiver volume") == 0)
       ck_assert(uncover(starter, lb_keys_find(NULL, "supply", "line conductance")));
+    if (key->when == LB_WHEN_VEHICLE)
+      ck_assert(uncover(starter, lb_keys_find(NULL, "load", "mass")));
+    bool wheel = strcmp(key->name, "wheel diameter") == 0;
+    if ((key->when == LB_WHEN_VEHICLE && !wheel) || strcmp(key->name, "mass") == 0)
+      ck_assert(uncover(starter, lb_keys_find(NULL, "load", "wheel diameter")));
     machine_text(starter, NULL);
     free(starter);
     starter = lb_keys_starter();
@@ -241,13 +268,15 @@ END_TEST
 /* The sections for the workshop read with all their marks taken away, and fit each other. */
 START_TEST(starter_workshop_reads) {
   char *starter = lb_keys_starter();
-  char *from = strstr(starter, "\n;[inlet valve]\n");
+  char *from = strstr(starter, "\n;[store]\n");
   ck_assert(from != NULL);
   size_t marks = 0;
   for (char *at = from; (at = strstr(at, "\n;")); marks++)
     memmove(at + 1, at + 2, strlen(at + 2) + 1);
-  ck_assert_uint_eq(marks, WORKSHOP - SIZES + 6);
+  ck_assert_uint_eq(marks, WORKSHOP - SIZES + 8);
   struct lb_machine m = machine_text(starter, NULL);
+  ck_assert(m.store.given && m.regulator.given && m.store.heat == LB_STORE_ISOTHERMAL);
+  ck_close_relative(m.store.volume, 0.010, EXACT);
   ck_assert(m.tube.given && m.switch_disc.given && m.cam.given && m.encoder.given);
   ck_assert(m.switch_disc.bolt_count == 3 && m.encoder.quadrupled);
   ck_close_relative(m.valve_delay[LB_EXHAUST_VALVE].off, 0.011, EXACT);
@@ -373,7 +402,24 @@ START_TEST(advice_names_what_exists) {
                                       "cam law",
                                       "pressure angle",
                                       "pulses per revolution",
-                                      "quadrature"};
+                                      "quadrature",
+                                      "bottle volume",
+                                      "tank pressure",
+                                      "final pressure",
+                                      "time constant",
+                                      "tare",
+                                      "stamped pressure",
+                                      "outlet pressure",
+                                      "dropout",
+                                      "weight",
+                                      "crr",
+                                      "air resistance",
+                                      "incline",
+                                      "headwind",
+                                      "wheel size",
+                                      "gear ratio",
+                                      "efficiency",
+                                      "overrun"};
   for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
     char advice[400];
     bool names_key = false;
@@ -401,13 +447,16 @@ START_TEST(examples_for_messages_read) {
     ck_assert_int_eq(key->share != NULL, key->stroke != LB_STROKE_NONE);
     for (int v = 0; v < 2; v++)
       if (values[v]) {
-        snprintf(text, sizeof text, "%s[machine]\ncylinders = %d\n[%s]\n%s = %s\n",
-                 machine_text_least, strchr(values[v], ',') ? 2 : 1, key->section, key->name,
+        const char *with = key->when == LB_WHEN_VEHICLE ? "mass = 200 kg\nwheel diameter = 200 mm\n"
+                           : key->kind == LB_KEY_HEAT   ? "rating = 10 L at 200 bar gauge\n"
+                                                        : "";
+        snprintf(text, sizeof text, "%s[machine]\ncylinders = %d\n[%s]\n%s%s = %s\n",
+                 machine_text_least, strchr(values[v], ',') ? 2 : 1, key->section, with, key->name,
                  values[v]);
         machine_text(text, NULL);
       }
   }
-  ck_assert_int_eq(tellings, 2);
+  ck_assert_int_eq(tellings, 7);
   ck_assert_int_eq(shares, 3);
 }
 END_TEST
@@ -550,9 +599,10 @@ START_TEST(values_go_in_and_out) {
   struct lb_machine m = machine_text(machine_text_least, NULL);
   for (size_t i = 0; i < lb_keys_count(); i++) {
     const struct lb_key *key = lb_keys_get(i);
-    bool single =
-        key->kind != LB_KEY_TEXT && key->kind != LB_KEY_ANGLES && key->kind != LB_KEY_RAMP;
-    bool kept = strcmp(key->name, "altitude") != 0 && key->when != LB_WHEN_CONNECTING_ROD;
+    bool single = key->kind != LB_KEY_TEXT && key->kind != LB_KEY_ANGLES &&
+                  key->kind != LB_KEY_RAMP && key->kind != LB_KEY_RATING;
+    bool kept = strcmp(key->name, "altitude") != 0 && key->when != LB_WHEN_CONNECTING_ROD &&
+                key->when != LB_WHEN_VEHICLE;
     if (!single)
       continue;
     struct lb_machine changed = m;
