@@ -45,10 +45,10 @@ static const double width[LB_PLANS][TRACES] = {[LB_PLAN_UNREGULATED] = {0.3, 0.1
                                                [LB_PLAN_REGULATED_BEST] = {0.3, 0.15},
                                                [LB_PLAN_STEPPED] = {0.3, 0.15},
                                                [LB_PLAN_FOLLOWING] = {0.5, 0.25}}; /* [mm] */
-static const double dash[LB_PLANS] = {[LB_PLAN_UNREGULATED] = 3,
-                                      [LB_PLAN_REGULATED] = 6,
-                                      [LB_PLAN_REGULATED_BEST] = 1.4,
-                                      [LB_PLAN_STEPPED] = 0.6}; /* [mm] */
+static const double dash[LB_PLANS] = {[LB_PLAN_UNREGULATED] = 2,
+                                      [LB_PLAN_REGULATED] = 4,
+                                      [LB_PLAN_REGULATED_BEST] = 1.1,
+                                      [LB_PLAN_STEPPED] = 0.5}; /* [mm] */
 
 /* A page in the making. Figures are in the units shown. */
 struct page {
@@ -346,6 +346,8 @@ static void add_notes(struct lb_text *text, const struct page *p) {
   if (both || throttled)
     lb_text_add(text, " Thinner lines: %s%s%s.", throttled ? "the supply behind the regulator" : "",
                 both && throttled ? "; " : "", both ? "the cut-off of the rod end" : "");
+  if (p->rundown->demand.drag_left_out)
+    lb_text_add(text, " The load is without drag and wind, which need a speed.");
   add_not_run(text, p);
 }
 
