@@ -34,7 +34,7 @@ gcc_build() {
   configured gcc CC=gcc CXX=g++
   make -k -j "$jobs" all
   make -k -j "$jobs" check TESTS=
-  make -k -j "$jobs" tests/bench/bench tests/bench/bench_speed
+  make -k -j "$jobs" tests/bench/bench tests/bench/bench_speed tests/bench/bench_rundown
 }
 
 clang_build() {

@@ -349,9 +349,8 @@ typedef int evaluation(const gsl_spline2d *spline, double x, double y, gsl_inter
 
 static double evaluate(evaluation *kind, const struct lb_surface *surface, double x, double y) {
   double value;
-  if (isnan(x) || isnan(y) || kind(surface->spline, x, y, NULL, NULL, &value) != GSL_SUCCESS)
-    return (double)NAN;
-  return value;
+  int status = kind(surface->spline, x, y, NULL, NULL, &value);
+  return status == GSL_SUCCESS ? value : (double)NAN;
 }
 
 double lb_surface_value(const struct lb_surface *surface, double x, double y) {

@@ -100,6 +100,11 @@ static enum lb_status test_question(const struct lb_machine *m, double speed,
   if (!m->store.given)
     return lb_error_set(error, LB_BAD_INPUT,
                         "there is no [store] to run down; give its volume and start pressure");
+  if (m->store.start_pressure <= m->supply_pressure)
+    return lb_error_set(error, LB_BAD_INPUT,
+                        "the store starts with %.3g bar absolute, not above the supply of %.3g bar "
+                        "absolute that it is to give; fill it higher, or lower the supply",
+                        m->store.start_pressure / LB_BAR, m->supply_pressure / LB_BAR);
   if (!(m->load_torque > 0) && !(m->load.mass > 0) && !(m->load.torque_per_speed > 0) &&
       !(m->load.torque_per_speed_squared > 0))
     return lb_error_set(error, LB_BAD_INPUT,
@@ -236,7 +241,7 @@ static enum lb_status run_best(struct lb_run *run, struct lb_task *task, struct 
   double highest =
       fmin(task->machine->store.start_pressure - task->machine->regulator.least_difference,
            task->highest_supply);
-  say_too_weak(run, task, task->engine.high, highest);
+  say_too_weak(run, task, NULL, highest);
   return LB_OK;
 }
 
@@ -253,7 +258,7 @@ static enum lb_status run_following(struct lb_rundown *rundown, struct lb_task *
     if (!may_run(run, task, start))
       continue;
     if (!any)
-      say_too_weak(run, task, task->engine.high, start);
+      say_too_weak(run, task, NULL, start);
     else
       status = march(run, task, last ? &following : &steps[k], start, error);
     tell(rundown, q);
@@ -290,7 +295,7 @@ static enum lb_status test_any(const struct lb_rundown *rundown, struct lb_task 
                         "no plan turns the load of %.3g N m from this store; a lighter load would "
                         "do",
                         task->demand.torque);
-  double needed = lb_follow_least(task, task->engine.high, highest_looked_at);
+  double needed = lb_follow_least(task, NULL, highest_looked_at);
   double ambient = task->machine->ambient_pressure;
   if (!isfinite(needed))
     return lb_error_set(error, LB_NO_ANSWER,

@@ -72,11 +72,20 @@ static double coldest_slow(const struct lb_revolution *r, const struct lb_machin
   return coldest;
 }
 
+/* Make the cycle ready for the machine, unless it is. The cycle serves the same machine everywhere,
+ * but for its supply and, in one search, its friction. */
+static enum lb_status prepare(struct lb_engine *e, struct lb_error *error) {
+  const struct lb_machine *ready = lb_cycle_machine(e->cycle), *m = &e->machine;
+  bool same = ready->supply_pressure == m->supply_pressure &&
+              ready->supply_temperature == m->supply_temperature && ready->friction == m->friction;
+  return same ? LB_OK : lb_cycle_prepare(e->cycle, m, error);
+}
+
 static enum lb_status turn_slow(struct lb_powered *powered, struct lb_engine *e,
                                 const double *cutoff, bool with_worth, struct lb_error *error) {
   struct lb_revolution r;
   struct lb_audit a;
-  enum lb_status status = lb_cycle_prepare(e->cycle, &e->machine, error);
+  enum lb_status status = prepare(e, error);
   if (status == LB_OK)
     status = lb_cycle_turn(&r, e->cycle, cutoff, error);
   if (status != LB_OK)
@@ -130,22 +139,44 @@ enum lb_status lb_engine_turn(struct lb_powered *powered, struct lb_engine *engi
                      : turn_slow(powered, engine, cutoff, with_worth, error);
 }
 
-void lb_engine_look(double *work, double *air, struct lb_engine *engine, double pressure,
-                    const double *cutoff) {
+/* Look at a slow revolution that has not been seen. */
+static void see(struct lb_engine *engine, double pressure, const double *cutoff) {
   struct lb_powered powered;
   struct lb_error error;
-  if (engine->gas) {
-    lb_engine_map_look(work, air, engine, pressure, cutoff);
-    return;
-  }
+  struct lb_engine_seen *seen = &engine->seen;
   set_supply(engine, pressure, engine->look_temperature);
   enum lb_status status = turn_slow(&powered, engine, cutoff, false, &error);
   if (status != LB_OK && engine->status == LB_OK) {
     engine->status = status;
     engine->error = error;
   }
-  *work = status == LB_OK ? powered.work : (double)NAN;
-  *air = status == LB_OK ? powered.air : (double)NAN;
+  *seen = (struct lb_engine_seen){.pressure = status == LB_OK ? pressure : 0,
+                                  .cutoff = {cutoff[LB_CAP_END], cutoff[LB_ROD_END]},
+                                  .work = status == LB_OK ? powered.work : (double)NAN,
+                                  .air = status == LB_OK ? powered.air : (double)NAN};
+}
+
+void lb_engine_look(double *work, double *air, struct lb_engine *engine, double pressure,
+                    const double *cutoff) {
+  const struct lb_engine_seen *seen = &engine->seen;
+  if (engine->gas) {
+    lb_engine_map_look(work, air, engine, pressure, cutoff);
+    return;
+  }
+  if (seen->pressure != pressure || seen->cutoff[LB_CAP_END] != cutoff[LB_CAP_END] ||
+      seen->cutoff[LB_ROD_END] != cutoff[LB_ROD_END])
+    see(engine, pressure, cutoff);
+  *work = seen->work;
+  *air = seen->air;
+}
+
+void lb_engine_most(double *cutoff, const struct lb_engine *engine, double pressure) {
+  if (engine->map) {
+    lb_engine_map_most(cutoff, engine, pressure);
+    return;
+  }
+  for (int end = 0; end < LB_ENDS; end++)
+    cutoff[end] = engine->high[end];
 }
 
 /* ---------- the crank pin ---------- */

@@ -52,6 +52,7 @@ struct search {
   double pressure;
   double cutoff[LB_ENDS];
   double guess[LB_ENDS]; /* where a cut-off is likely to be; 0: not known */
+  double most[LB_ENDS];  /* cut-offs with the most work */
   enum lb_end end;       /* whose cut-off is moved */
   double lambda;         /* [J/kg] */
 };
@@ -78,7 +79,7 @@ static double work_missing(double cutoff, void *context) {
 static bool carry_nearby(struct search *s, enum lb_end end) {
   const struct lb_engine *e = &s->task->engine;
   double last = s->guess[end], x = last + nearby, at_last = work_missing(last, s);
-  for (int i = 0; i < SECANTS && x > e->low[end] && x < e->high[end]; i++) {
+  for (int i = 0; i < SECANTS && x > e->low[end] && x < s->most[end]; i++) {
     double here = work_missing(x, s);
     if (fabs(here) <= nearly_carried * s->task->wanted_work) {
       s->guess[end] = x;
@@ -92,19 +93,19 @@ static bool carry_nearby(struct search *s, enum lb_end end) {
   return false;
 }
 
-/* Move an end's cut-off to where the machine just carries the load, or to the end of its window
- * that comes nearest to that. Returns whether the load is carried. */
+/* Move an end's cut-off to where the machine just carries the load, or to that from the earliest to
+ * the one of most work that comes nearest to that. Returns whether the load is carried. */
 static bool just_carry(struct search *s, enum lb_end end) {
   const struct lb_engine *e = &s->task->engine;
   double x = e->low[end];
   s->end = end;
-  if (s->guess[end] > e->low[end] && s->guess[end] < e->high[end] && carry_nearby(s, end))
+  if (s->guess[end] > e->low[end] && s->guess[end] < s->most[end] && carry_nearby(s, end))
     return true;
   if (work_missing(e->low[end], s) >= 0)
     return true;
-  if (!(work_missing(e->high[end], s) > 0))
+  if (!(work_missing(s->most[end], s) > 0))
     return carries(s->task, work_of(s));
-  if (lb_numeric_root(s->task->workspace, &x, work_missing, s, e->low[end], e->high[end],
+  if (lb_numeric_root(s->task->workspace, &x, work_missing, s, e->low[end], s->most[end],
                       root_tolerance, NULL) != LB_OK)
     return false;
   s->cutoff[end] = s->guess[end] = x;
@@ -151,7 +152,7 @@ static bool least_air(struct search *s, double guess) {
   const bool *works = e->machine.works;
   if (!works[LB_CAP_END] || !works[LB_ROD_END])
     return just_carry(s, works[LB_CAP_END] ? LB_CAP_END : LB_ROD_END);
-  s->cutoff[LB_ROD_END] = e->high[LB_ROD_END];
+  s->cutoff[LB_ROD_END] = s->most[LB_ROD_END];
   if (!just_carry(s, LB_CAP_END))
     return false;
   double low = s->cutoff[LB_CAP_END];
@@ -214,6 +215,7 @@ static bool economy_running(struct search *s) {
 bool lb_follow_choose(struct lb_task *task, double pressure, double *cutoff) {
   struct search s = {.task = task, .pressure = pressure};
   memcpy(s.guess, cutoff, sizeof s.guess);
+  lb_engine_most(s.most, &task->engine, pressure);
   struct search economical = s;
   memcpy(economical.cutoff, cutoff, sizeof economical.cutoff);
   if (task->coasts &&
@@ -221,8 +223,7 @@ bool lb_follow_choose(struct lb_task *task, double pressure, double *cutoff) {
       carries(task, work_of(&economical))) {
     s = economical;
   } else if (!least_air(&s, cutoff[LB_CAP_END])) {
-    for (int end = 0; end < LB_ENDS; end++)
-      cutoff[end] = task->engine.high[end];
+    memcpy(cutoff, s.most, sizeof s.most);
     return false;
   }
   for (int end = 0; end < LB_ENDS; end++)
@@ -235,13 +236,14 @@ bool lb_follow_choose(struct lb_task *task, double pressure, double *cutoff) {
 /* A machine with fixed cut-offs at any pressure. */
 struct at_pressure {
   struct lb_task *task;
-  const double *cutoff;
+  const double *cutoff; /* NULL: those with the most work */
 };
 
 static double work_at(double pressure, void *context) {
   struct at_pressure *a = context;
-  double work, air;
-  lb_engine_look(&work, &air, &a->task->engine, pressure, a->cutoff);
+  double work, air, most[LB_ENDS];
+  lb_engine_most(most, &a->task->engine, pressure);
+  lb_engine_look(&work, &air, &a->task->engine, pressure, a->cutoff ? a->cutoff : most);
   return work - a->task->wanted_work;
 }
 

@@ -22,8 +22,9 @@ enum {
   NODES = PRESSURES * CUTOFFS,
   COARSE_PRESSURES = 8,
   COARSE_CUTOFFS = 13,
-  PROOFS_EACH = 2, /* cycles between nodes, for each pressure, by which the map is judged */
-  PROOF_STRIDE = 8 /* in cut-offs from one to the next, so that they lie all over the map */
+  MOST_LOOKS = 512, /* cut-offs from which that of the most work is taken */
+  PROOFS_EACH = 2,  /* cycles between nodes, for each pressure, by which the map is judged */
+  PROOF_STRIDE = 8  /* in cut-offs from one to the next, so that they lie all over the map */
 };
 
 /* The early cut-offs, within the ramps of the valve, stand closer. */
@@ -37,6 +38,7 @@ struct lb_engine_map {
   double work[LB_ENDS][NODES]; /* [J] of all cylinders, after friction; [cutoff][pressure] */
   double air[LB_ENDS][NODES];  /* [kg] */
   struct lb_surface *work_surface[LB_ENDS], *air_surface[LB_ENDS];
+  double most[LB_ENDS][PRESSURES]; /* [1] share of the windows with the most work, by pressure */
 };
 
 void lb_engine_map_free(struct lb_engine_map *map) {
@@ -110,6 +112,26 @@ static enum lb_status make_surfaces(struct lb_engine_map *map, const struct lb_e
   return LB_OK;
 }
 
+/* The share of an end's window with the most work at a pressure [Pa absolute]. */
+static double share_of_most(const struct lb_engine_map *map, int end, double pressure) {
+  double best = -(double)INFINITY, at = 1;
+  for (int i = 0; i <= MOST_LOOKS; i++) {
+    double share = (double)i / MOST_LOOKS;
+    double work = lb_surface_value(map->work_surface[end], pressure, share);
+    if (work > best) {
+      best = work;
+      at = share;
+    }
+  }
+  return at;
+}
+
+static void find_most(struct lb_engine_map *map, const struct lb_engine *e) {
+  for (int end = 0; end < LB_ENDS; end++)
+    for (int i = 0; e->machine.works[end] && i < map->pressures; i++)
+      map->most[end][i] = share_of_most(map, end, map->pressure[i]);
+}
+
 /* Find out by how much the map errs, between its nodes. */
 static enum lb_status prove(struct lb_engine *e, struct lb_error *error) {
   struct lb_engine_map *map = e->map;
@@ -150,9 +172,23 @@ enum lb_status lb_engine_map_make(struct lb_engine *engine, double lowest, doubl
     lb_engine_map_free(map);
     return status;
   }
+  find_most(map, engine);
   lb_engine_map_free(engine->map);
   engine->map = map;
   return prove(engine, error);
+}
+
+void lb_engine_map_most(double *cutoff, const struct lb_engine *engine, double pressure) {
+  const struct lb_engine_map *map = engine->map;
+  int i = 0;
+  while (i + 2 < map->pressures && map->pressure[i + 1] < pressure)
+    i++;
+  double share = (pressure - map->pressure[i]) / (map->pressure[i + 1] - map->pressure[i]);
+  share = fmin(fmax(share, 0), 1);
+  for (int end = 0; end < LB_ENDS; end++) {
+    double most = map->most[end][i] + share * (map->most[end][i + 1] - map->most[end][i]);
+    cutoff[end] = engine->low[end] + most * (engine->high[end] - engine->low[end]);
+  }
 }
 
 void lb_engine_map_look(double *work, double *air, const struct lb_engine *engine, double pressure,

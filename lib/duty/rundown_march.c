@@ -197,9 +197,10 @@ static enum lb_status set_spare(struct march *m, struct moment *at) {
   double work = at->powered.work;
   if (m->policy->follows) {
     struct lb_powered most;
-    enum lb_status status =
-        lb_engine_turn(&most, &task->engine, at->outlet.pressure, at->outlet.temperature,
-                       task->engine.high, false, &m->error);
+    double cutoff[LB_ENDS];
+    lb_engine_most(cutoff, &task->engine, at->outlet.pressure);
+    enum lb_status status = lb_engine_turn(&most, &task->engine, at->outlet.pressure,
+                                           at->outlet.temperature, cutoff, false, &m->error);
     if (status != LB_OK)
       return status;
     work = fmax(work, most.work);
@@ -236,7 +237,7 @@ static enum lb_status step(struct march *m, double h, struct moment *next, doubl
 }
 
 /* Shorten a step that passes the end of its stage until it ends there, by false position with
- * halved weights (Illinois). `next` is the moment just before the end. */
+ * halved weights (Illinois). `next` is the moment just before the end, or one that meets it. */
 static enum lb_status narrow(struct march *m, double h, double beyond, struct moment *next) {
   double hit = m->task->engine.gas ? running_hit : slow_hit;
   double low = 0, high = h, at_low = margin_of(m, &m->now).left, at_high = beyond, error;
@@ -248,10 +249,13 @@ static enum lb_status narrow(struct march *m, double h, double beyond, struct mo
     if (status != LB_OK)
       return status;
     double value = margin_of(m, &there).left;
+    if (value >= -hit)
+      *next = there;
+    if (fabs(value) <= hit)
+      break;
     if (value > 0) {
       low = trial;
       at_low = value;
-      *next = there;
       at_high = side > 0 ? at_high / 2 : at_high;
       side = 1;
     } else {
@@ -260,8 +264,6 @@ static enum lb_status narrow(struct march *m, double h, double beyond, struct mo
       at_low = side < 0 ? at_low / 2 : at_low;
       side = -1;
     }
-    if (fabs(value) <= hit)
-      break;
   }
   return LB_OK;
 }

@@ -21,6 +21,12 @@
 
 struct lb_engine_map; /* its cycles at speed, tabulated for searches */
 
+/* What a search saw of a slow revolution last: it asks for work and air one after the other. */
+struct lb_engine_seen {
+  double pressure, cutoff[LB_ENDS]; /* pressure 0: nothing yet */
+  double work, air;
+};
+
 /* A machine that takes any supply. */
 struct lb_engine {
   struct lb_machine machine; /* at the supply of the moment */
@@ -30,7 +36,8 @@ struct lb_engine {
   struct lb_gas *gas;                 /* NULL: slow */
   struct lb_engine_map *map;          /* NULL: slow, or not yet made */
   double low[LB_ENDS], high[LB_ENDS]; /* [rad] the cut-offs a search may choose from */
-  enum lb_status status;              /* of the first revolution of a search that failed */
+  struct lb_engine_seen seen;
+  enum lb_status status; /* of the first revolution of a search that failed */
   struct lb_error error;
 };
 
@@ -71,8 +78,13 @@ enum lb_status lb_engine_map_make(struct lb_engine *engine, double lowest, doubl
                                   bool coarse, struct lb_error *error);
 void lb_engine_map_free(struct lb_engine_map *map);
 
+/* The cut-offs with the most work at a supply pressure [Pa absolute]: slow the latest; at speed
+ * earlier ones, by the map, since air let in late has no time to leave. */
+void lb_engine_most(double *cutoff, const struct lb_engine *engine, double pressure);
+
 /* By how much the map's work may err [J]; 0 without one. */
 double lb_engine_map_error(const struct lb_engine *engine);
+void lb_engine_map_most(double *cutoff, const struct lb_engine *engine, double pressure);
 void lb_engine_map_look(double *work, double *air, const struct lb_engine *engine, double pressure,
                         const double *cutoff);
 
@@ -124,7 +136,7 @@ double lb_task_yield(struct lb_task *task, double pressure, const double *cutoff
 bool lb_follow_choose(struct lb_task *task, double pressure, double *cutoff);
 
 /* The least supply pressure [Pa absolute] at which fixed cut-offs carry the load, up to `highest`;
- * infinite when none does. */
+ * infinite when none does. cutoff NULL: those with the most work at each pressure. */
 double lb_follow_least(struct lb_task *task, const double *cutoff, double highest);
 
 /* ---------- what a plan does ---------- */
@@ -169,7 +181,8 @@ double lb_process_following(struct lb_task *task);
 double lb_process_timing(struct lb_task *task, double set_pressure, const double *cutoff);
 
 /* The pressure of the store [Pa absolute] at which fixed cut-offs no longer carry the load behind a
- * regulator, or the store's lowest pressure; infinite when they never do. */
+ * regulator, or the store's lowest pressure; infinite when they never do. cutoff as
+ * lb_follow_least. */
 double lb_process_end(struct lb_task *task, double set_pressure, const double *cutoff);
 
 /* ---------- searches ---------- */

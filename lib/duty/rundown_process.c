@@ -188,7 +188,7 @@ double lb_process_timing(struct lb_task *task, double set_pressure, const double
 double lb_process_following(struct lb_task *task) {
   struct lb_policy policy = {.follows = true};
   struct stretch s = {.task = task, .policy = &policy};
-  double end = lb_process_end(task, 0, task->engine.high);
+  double end = lb_process_end(task, 0, NULL);
   double start = task->machine->store.start_pressure;
   return end < start ? integrate(&s, start, end, FOLLOWING_PANELS) : 0;
 }

@@ -106,7 +106,7 @@ static double set_out(struct steps *s, int positions) {
 static bool raise_family(struct steps *s) {
   struct lb_task *task = s->task;
   s->start = task->machine->store.start_pressure;
-  s->end = lb_process_end(task, 0, task->engine.high);
+  s->end = lb_process_end(task, 0, NULL);
   if (!(s->end < s->start))
     return false;
   for (int i = 0; i < FAMILY; i++) {

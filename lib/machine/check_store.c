@@ -55,21 +55,6 @@ static enum lb_status test_marked(const struct lb_machine *machine, enum lb_end 
                       shown(marked, machine, "store", "marked pressure"));
 }
 
-static enum lb_status test_supply(const struct lb_machine *machine, enum lb_end end,
-                                  struct lb_error *error) {
-  char start[SHOWN], supply[SHOWN];
-  const struct lb_store *store = &machine->store;
-  (void)end;
-  if (!store->given || store->start_pressure == 0 ||
-      store->start_pressure > machine->supply_pressure)
-    return LB_OK;
-  return lb_error_set(error, LB_BAD_INPUT,
-                      "the store starts with %s, not above the supply of %s that it is to give; "
-                      "fill it higher, or lower the supply",
-                      shown(start, machine, "store", "start pressure"),
-                      shown(supply, machine, "supply", "pressure"));
-}
-
 static enum lb_status test_lowest(const struct lb_machine *machine, enum lb_end end,
                                   struct lb_error *error) {
   char start[SHOWN], lowest[SHOWN];
@@ -122,8 +107,6 @@ static const struct lb_rule rules[] = {
     {test_start, .rests = {{"store", "start pressure"}, {"store", "volume"}}},
     {test_marked,
      .rests = {{"store", "start pressure"}, {"store", "rating"}, {"store", "marked pressure"}}},
-    {test_supply,
-     .rests = {{"store", "start pressure"}, {"store", "rating"}, {"supply", "pressure"}}},
     {test_lowest, .rests = {{"store", "lowest pressure"}, {"store", "start pressure"}}},
     {test_set, .rests = {{"regulator", "set pressure"}, {"store", "start pressure"}}},
     {test_load, .rests = {{"load", "mass"},

@@ -162,6 +162,18 @@ static void warn_bore(struct list *list) {
          shown(one, list, "cylinder", "piston rod"), bore, rod);
 }
 
+/* A store that could not give the supply; whoever asks what a higher supply would do is not in the
+ * wrong, so that only lastbar rundown refuses it. */
+static void warn_store(struct list *list) {
+  const struct lb_machine *machine = list->machine;
+  char start[SHOWN], supply[SHOWN];
+  if (machine->store.given && machine->store.start_pressure <= machine->supply_pressure)
+    warn(list, "store_below_supply",
+         "the store starts with %s, not above the supply of %s that it is to give; fill it higher, "
+         "or lower the supply",
+         shown(start, list, "store", "start pressure"), shown(supply, list, "supply", "pressure"));
+}
+
 /* A regulator that lets more through than the cylinder is rated for. */
 static void warn_regulator(struct list *list) {
   const struct lb_machine *machine = list->machine;
@@ -365,6 +377,7 @@ size_t lb_machine_warnings(struct lb_warning *warning, const struct lb_machine *
                            const struct lb_given *given) {
   struct list list = {.warning = warning, .machine = machine, .given = given};
   warn_supply(&list);
+  warn_store(&list);
   warn_regulator(&list);
   warn_dead_volume(&list, LB_CAP_END);
   warn_dead_volume(&list, LB_ROD_END);

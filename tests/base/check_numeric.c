@@ -390,14 +390,14 @@ END_TEST
 /* What one thread sums up over a surface that others read too. */
 struct reader {
   const struct lb_surface *surface;
+  uint64_t state;
   double sum;
 };
 
 static void *read_many(void *context) {
   struct reader *r = context;
-  uint64_t state = 24;
-  for (int i = 0; i < 20000; i++) {
-    double x = support_between(&state, -1, 2), y = support_between(&state, 3, 7.5);
+  for (int i = 0; i < 200000; i++) {
+    double x = support_between(&r->state, -1, 2), y = support_between(&r->state, 3, 7.5);
     r->sum += lb_surface_value(r->surface, x, y) + lb_surface_by_xy(r->surface, x, y);
   }
   return NULL;
@@ -405,14 +405,16 @@ static void *read_many(void *context) {
 
 START_TEST(a_surface_for_all_threads) {
   struct lb_surface *surface = surface_of(waves, ROWS);
-  struct reader alone = {surface, 0}, beside[2] = {{surface, 0}, {surface, 0}};
-  read_many(&alone);
+  struct reader alone[2] = {{surface, 24, 0}, {surface, 25, 0}};
+  struct reader beside[2] = {alone[0], alone[1]};
   pthread_t thread[2];
+  for (int i = 0; i < 2; i++)
+    read_many(&alone[i]);
   for (int i = 0; i < 2; i++)
     ck_assert_int_eq(pthread_create(&thread[i], NULL, read_many, &beside[i]), 0);
   for (int i = 0; i < 2; i++) {
     ck_assert_int_eq(pthread_join(thread[i], NULL), 0);
-    ck_assert(beside[i].sum == alone.sum);
+    ck_assert(beside[i].sum == alone[i].sum);
   }
   lb_surface_free(surface);
 }

@@ -368,7 +368,7 @@ answers ' 4.37 ft/s (1.33 m/s)'
 run curves --points 12 "$organ"
 answers '  at the load'
 answers 'the torque has come down to the 1.50 N m asked'
-run curves --points 12 "$trolley"
+run curves --points 12 "$pump"
 never 'at the load'
 run curves --from '100 rpm' --to '300 rpm' --points 3 "$trolley"
 answers 'under 100'
