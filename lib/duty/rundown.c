@@ -73,6 +73,11 @@ enum lb_status lb_task_open(struct lb_task *task, const struct lb_machine *machi
   return status;
 }
 
+double lb_task_set_pressure(const struct lb_task *task) {
+  double set = task->machine->regulator.set_pressure;
+  return set > 0 ? set : task->machine->supply_pressure;
+}
+
 void lb_task_close(struct lb_task *task) {
   lb_engine_close(&task->engine);
   lb_workspace_free(task->workspace);
@@ -268,9 +273,7 @@ static enum lb_status run_following(struct lb_rundown *rundown, struct lb_task *
 
 static enum lb_status run_all(struct lb_rundown *rundown, struct lb_task *task,
                               const struct lb_rundown_question *q, struct lb_error *error) {
-  double set = task->machine->regulator.set_pressure;
-  if (!(set > 0))
-    set = task->machine->supply_pressure;
+  double set = lb_task_set_pressure(task);
   enum lb_status status =
       run_fixed(add_run(rundown, LB_PLAN_UNREGULATED, 0), task, 0, task->fixed, error);
   tell(rundown, q);
@@ -303,8 +306,8 @@ static enum lb_status test_any(const struct lb_rundown *rundown, struct lb_task 
                         "absolute; a lighter load or a larger cylinder would do",
                         task->demand.torque, highest_looked_at / LB_BAR);
   return lb_error_set(error, LB_NO_ANSWER,
-                      "no plan turns the load of %.3g N m from this store%s; with the latest "
-                      "cut-off a supply of %.2f bar gauge (%.1f psig) would",
+                      "no plan turns the load of %.3g N m from this store%s; with the "
+                      "cut-off of most work a supply of %.2f bar gauge (%.1f psig) would",
                       task->demand.torque,
                       needed > task->highest_supply ? " within the cylinder's rated pressure" : "",
                       (needed - ambient) / LB_BAR, (needed - ambient) / LB_PSI);

@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * The best regulated supply: a grid of set pressures, each with the best cut-off there, then the
- * simplex method in set pressure and cut-offs together. It begins with the machine's own, too, so
- * that the best is never less than the given.
+ * The best regulated supply: a grid of set pressures, each with the cut-offs that are best there or
+ * at a lower pressure of the grid, then the simplex method in set pressure and cut-offs together.
+ * It begins with the machine's own, too, so that the best is never less than the given. Without
+ * coasting the best lies on a ridge, on which a simplex soon falls flat: a fresh one goes on.
  */
 #include "duty/rundown_parts.h"
 
@@ -10,11 +11,13 @@
 
 enum {
   SETTINGS = 12, /* set pressures tried */
+  SIMPLEXES = 8, /* one after the other, at most */
   VARIABLES = 3  /* set pressure and two cut-offs; the latter alone for one end */
 };
 static const double pressure_step = 0.05; /* [1] of the range of set pressures */
 static const double angle_step = 0.03;    /* [rad] */
 static const double tolerance = 1e-4;     /* [1] of the steps, at which the range is flat */
+static const double same = 1e-6;          /* [1] a gain in range not worth another simplex */
 
 /* What is searched. */
 struct search {
@@ -73,26 +76,33 @@ static void refine(struct lb_policy *best, double *range, struct search *s) {
   compare(best, range, s, set_pressure, cutoff);
 }
 
+/* Try the grid. Cut-offs that are best at a pressure carry the load from there on. */
+static void survey(struct lb_policy *best, double *range, struct search *s) {
+  double cutoff[LB_ENDS] = {0}, step = pow(s->high / s->low, 1.0 / SETTINGS);
+  for (int i = 1; i <= SETTINGS; i++)
+    if (lb_follow_choose(s->task, s->low * pow(step, i), cutoff))
+      for (int k = i; k <= SETTINGS; k++)
+        compare(best, range, s, s->low * pow(step, k), cutoff);
+}
+
 bool lb_best_regulated(struct lb_policy *policy, double *range, struct lb_task *task) {
   const struct lb_machine *m = task->machine;
   struct search s = {
       task, task->least_supply,
       fmin(m->store.start_pressure - m->regulator.least_difference, task->highest_supply)};
-  double cutoff[LB_ENDS] = {0};
   *policy = (struct lb_policy){.positions = 1};
   *range = 0;
   if (!(s.high > s.low))
     return false;
-  for (int i = 1; i <= SETTINGS; i++) {
-    double set_pressure = s.low * pow(s.high / s.low, (double)i / SETTINGS);
-    if (lb_follow_choose(task, set_pressure, cutoff))
-      compare(policy, range, &s, set_pressure, cutoff);
-  }
-  if (m->regulator.set_pressure <= s.high)
-    compare(policy, range, &s, m->regulator.set_pressure, task->fixed);
+  survey(policy, range, &s);
+  compare(policy, range, &s, fmin(lb_task_set_pressure(task), s.high), task->fixed);
   if (!(*range > 0))
     return false;
-  refine(policy, range, &s);
-  refine(policy, range, &s); /* a fresh simplex, where the first one fell flat */
+  for (int i = 0; i < SIMPLEXES; i++) {
+    double before = *range;
+    refine(policy, range, &s);
+    if (*range - before <= same * before)
+      break;
+  }
   return true;
 }

@@ -250,8 +250,11 @@ static double work_at(double pressure, void *context) {
 double lb_follow_least(struct lb_task *task, const double *cutoff, double highest) {
   struct at_pressure a = {task, cutoff};
   double low = task->least_supply, x = low;
-  if (!(highest > low) || !(work_at(highest, &a) >= 0))
+  double spare = highest > low ? work_at(highest, &a) : -(double)INFINITY;
+  if (!carries(task, task->wanted_work + spare))
     return (double)INFINITY;
+  if (spare <= 0)
+    return highest; /* but for what solvers leave over */
   if (work_at(low, &a) >= 0)
     return low;
   if (lb_numeric_root(task->workspace, &x, work_at, &a, low, highest, pressure_tolerance, NULL) !=

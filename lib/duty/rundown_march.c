@@ -43,12 +43,14 @@ enum {
 };
 
 enum {
-  STEPS = 48,        /* of the whole run, at least */
+  STEPS = 24,        /* of the whole run, at least */
   STEPS_MOST = 4000, /* at most */
   ORDER = 5,         /* of the error of a step */
   NARROWINGS = 60    /* of a step that is to end where its stage does */
 };
-static const double slow_tolerance = 1e-10;   /* [1] error of a step, as a share of what there is */
+static const double slow_tolerance = 1e-9; /* [1] error of a step, as a share of what there is */
+static const double following_tolerance =
+    1e-7; /* likewise; what a search leaves open is not smooth */
 static const double running_tolerance = 1e-7; /* likewise; the cycles at speed are good to 1e-9 */
 static const double slow_hit = 1e-10;         /* [1] of a step: how exactly a stage's end is met */
 static const double running_hit = 1e-6;       /* likewise */
@@ -338,10 +340,16 @@ static enum lb_status enter(struct march *m, int stage) {
   return feel_pin(m);
 }
 
+static double tolerance_of(const struct march *m) {
+  if (m->task->engine.gas)
+    return running_tolerance;
+  return m->policy->follows ? following_tolerance : slow_tolerance;
+}
+
 /* One accepted step, of at most `h`, which is then what to try next. */
 static enum lb_status advance(struct march *m, double *h, struct moment *next) {
   double mass = m->task->tank.start_mass, least = least_step * mass, missed;
-  double tolerance = m->task->engine.gas ? running_tolerance : slow_tolerance;
+  double tolerance = tolerance_of(m);
   for (;;) {
     *h = fmin(fmin(*h, mass / STEPS), (mass - m->now.x) / 2);
     enum lb_status status = step(m, *h, next, &missed);

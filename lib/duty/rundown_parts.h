@@ -121,6 +121,10 @@ enum lb_status lb_task_open(struct lb_task *task, const struct lb_machine *machi
                             bool coarse, struct lb_error *error);
 void lb_task_close(struct lb_task *task);
 
+/* The set pressure of the plan that is regulated as given [Pa absolute]: the regulator's, else the
+ * machine's supply. */
+double lb_task_set_pressure(const struct lb_task *task);
+
 /* The range that a powered revolution brings [1]: 1 without coasting. */
 double lb_task_gain(const struct lb_task *task, double work);
 
