@@ -357,11 +357,14 @@ static void check_table(const struct made *made, const struct lb_drawing *drawin
   const bool *works = made->maker.machine.works;
   const struct lb_shape *heading = probe_find(drawing, 0, "at the end");
   bool set = false;
+  double most = 0;
   char name[40];
   ck_assert_ptr_nonnull(heading);
   size_t at = (size_t)(heading - drawing->shape) + 2; /* behind it and its unit */
   for (size_t i = 0; i < made->rundown.runs; i++)
     set = set || made->rundown.run[i].set_pressure > 0;
+  for (size_t i = 0; i < made->rundown.runs; i++)
+    most = fmax(most, made->rundown.run[i].revolutions);
   for (size_t i = 0; i < made->rundown.runs; i++) {
     const struct lb_run *run = &made->rundown.run[i];
     name_of(name, sizeof name, run);
@@ -371,7 +374,10 @@ static void check_table(const struct made *made, const struct lb_drawing *drawin
     for (int end = 0; end < LB_ENDS; end++)
       if (works[end])
         check_angles(drawing, &at, run, end);
+    size_t revolutions = at;
     check_cell(drawing, &at, run->ran, run->revolutions);
+    bool tenths = strchr(next_text(drawing, &revolutions), '.') != NULL;
+    ck_assert_int_eq(tenths, run->ran && most < 100);
     if (made->vehicle)
       check_cell(drawing, &at, run->ran, run->distance / distance_unit(made));
     check_cell(drawing, &at, run->ran, run->air_left / air_unit(made));
