@@ -125,7 +125,8 @@ struct rundown_case_task *rundown_case_open(const struct lb_machine *machine, do
       machine->works[LB_ROD_END] ? machine->timing[LB_ROD_END].cutoff : 0};
   open->air = lb_real_air_new();
   ck_assert_ptr_nonnull(open->air);
-  enum lb_status status = lb_task_open(&open->task, machine, open->air, speed, cutoff, true, &error);
+  enum lb_status status =
+      lb_task_open(&open->task, machine, open->air, speed, cutoff, true, &error);
   ck_assert_msg(status == LB_OK, "%s", error.text);
   return open;
 }

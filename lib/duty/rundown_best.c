@@ -3,11 +3,12 @@
  * The best regulated supply: a grid of set pressures, each with the cut-offs that are best there or
  * at a lower pressure of the grid, then the simplex method in set pressure and cut-offs together.
  * It begins with the machine's own, too, so that the best is never less than the given. Without
- * coasting the best lies on a ridge, on which a simplex soon falls flat: a fresh one goes on.
+ * coasting the best lies on a ridge, which is walked along first.
  */
 #include "duty/rundown_parts.h"
 
 #include <math.h>
+#include <string.h>
 
 enum {
   SETTINGS = 12, /* set pressures tried */
@@ -22,22 +23,23 @@ static const double same = 1e-6;          /* [1] a gain in range not worth anoth
 /* What is searched. */
 struct search {
   struct lb_task *task;
-  double low, high; /* [Pa absolute] set pressures */
+  double low, high;       /* [Pa absolute] set pressures */
+  double cutoff[LB_ENDS]; /* the last that just carried the load */
 };
 
-/* A point of the search as a setting. */
+/* A point of the search as a setting; set pressures as a share of their range. */
 static double unpack(const struct search *s, const double *x, double *cutoff) {
   const bool *works = s->task->engine.machine.works;
   int next = 1;
   for (int end = 0; end < LB_ENDS; end++)
     cutoff[end] = works[end] ? x[next++] : 0;
-  return x[0] * (s->high - s->low);
+  return fmin(s->low + x[0] * (s->high - s->low), s->high);
 }
 
 static size_t pack(const struct search *s, double *x, double set_pressure, const double *cutoff) {
   const bool *works = s->task->engine.machine.works;
   size_t next = 1;
-  x[0] = set_pressure / (s->high - s->low);
+  x[0] = (set_pressure - s->low) / (s->high - s->low);
   for (int end = 0; end < LB_ENDS; end++)
     if (works[end])
       x[next++] = cutoff[end];
@@ -49,7 +51,7 @@ static double shortfall(const double *x, void *context) {
   struct search *s = context;
   const struct lb_engine *e = &s->task->engine;
   double cutoff[LB_ENDS], set_pressure = unpack(s, x, cutoff);
-  bool within = set_pressure >= s->low && set_pressure <= s->high;
+  bool within = x[0] >= 0 && x[0] <= 1;
   for (int end = 0; end < LB_ENDS; end++)
     within = within && cutoff[end] >= e->low[end] && cutoff[end] <= e->high[end];
   return within ? -lb_process_timing(s->task, set_pressure, cutoff) : (double)INFINITY;
@@ -76,20 +78,52 @@ static void refine(struct lb_policy *best, double *range, struct search *s) {
   compare(best, range, s, set_pressure, cutoff);
 }
 
-/* Try the grid. Cut-offs that are best at a pressure carry the load from there on. */
+/* Try the grid, from the least pressure that carries the load. Cut-offs that are best at a pressure
+ * carry it from there on. */
 static void survey(struct lb_policy *best, double *range, struct search *s) {
-  double cutoff[LB_ENDS] = {0}, step = pow(s->high / s->low, 1.0 / SETTINGS);
-  for (int i = 1; i <= SETTINGS; i++)
-    if (lb_follow_choose(s->task, s->low * pow(step, i), cutoff))
+  double cutoff[LB_ENDS] = {0}, setting[SETTINGS + 1];
+  double least = lb_follow_least(s->task, NULL, s->high);
+  if (!isfinite(least))
+    return;
+  for (int i = 0; i <= SETTINGS; i++)
+    setting[i] = fmin(least * pow(s->high / least, (double)i / SETTINGS), s->high);
+  for (int i = 0; i <= SETTINGS; i++)
+    if (lb_follow_choose(s->task, setting[i], cutoff))
       for (int k = i; k <= SETTINGS; k++)
-        compare(best, range, s, s->low * pow(step, k), cutoff);
+        compare(best, range, s, setting[k], cutoff);
+}
+
+/* The range with its sign turned of a set pressure at which its cut-offs just carry the load. */
+static double shortfall_just_carried(const double *x, void *context) {
+  struct search *s = context;
+  double cutoff[LB_ENDS] = {0}, set_pressure = unpack(s, x, cutoff);
+  memcpy(cutoff, s->cutoff, sizeof cutoff);
+  if (!(x[0] >= 0 && x[0] <= 1) || !lb_follow_choose(s->task, set_pressure, cutoff))
+    return (double)INFINITY;
+  memcpy(s->cutoff, cutoff, sizeof cutoff);
+  return -lb_process_timing(s->task, set_pressure, cutoff);
+}
+
+/* Without coasting a set pressure above that at which its cut-offs just carry the load takes more
+ * air and goes on no longer: the best lies on that line, along which one variable is left. */
+static void follow_line(struct lb_policy *best, double *range, struct search *s) {
+  double x[VARIABLES], cutoff[LB_ENDS];
+  memcpy(s->cutoff, best->position[0].cutoff, sizeof s->cutoff);
+  pack(s, x, best->set_pressure, s->cutoff);
+  if (lb_numeric_simplex(s->task->workspace, x, 1, shortfall_just_carried, s, &pressure_step,
+                         tolerance, NULL) != LB_OK)
+    return;
+  double set_pressure = unpack(s, x, cutoff);
+  memcpy(cutoff, s->cutoff, sizeof cutoff);
+  if (lb_follow_choose(s->task, set_pressure, cutoff))
+    compare(best, range, s, set_pressure, cutoff);
 }
 
 bool lb_best_regulated(struct lb_policy *policy, double *range, struct lb_task *task) {
   const struct lb_machine *m = task->machine;
+  double highest = m->store.start_pressure - m->regulator.least_difference;
   struct search s = {
-      task, task->least_supply,
-      fmin(m->store.start_pressure - m->regulator.least_difference, task->highest_supply)};
+      .task = task, .low = task->least_supply, .high = fmin(highest, task->highest_supply)};
   *policy = (struct lb_policy){.positions = 1};
   *range = 0;
   if (!(s.high > s.low))
@@ -98,6 +132,8 @@ bool lb_best_regulated(struct lb_policy *policy, double *range, struct lb_task *
   compare(policy, range, &s, fmin(lb_task_set_pressure(task), s.high), task->fixed);
   if (!(*range > 0))
     return false;
+  if (!task->coasts)
+    follow_line(policy, range, &s);
   for (int i = 0; i < SIMPLEXES; i++) {
     double before = *range;
     refine(policy, range, &s);

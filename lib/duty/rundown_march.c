@@ -54,6 +54,7 @@ static const double following_tolerance =
 static const double running_tolerance = 1e-7; /* likewise; the cycles at speed are good to 1e-9 */
 static const double slow_hit = 1e-10;         /* [1] of a step: how exactly a stage's end is met */
 static const double running_hit = 1e-6;       /* likewise */
+static const double slack = 1e-9; /* [1] of the load's work: cut-offs that just carry it do so */
 static const double cautious = 0.9, shrink = 0.2, grow = 4; /* [1] of steps, as usual */
 static const double least_error = 1e-3; /* [1] of the tolerance; less lets no step grow more */
 static const double least_step = 1e-9;  /* [1] of the air in the store */
@@ -207,7 +208,7 @@ static enum lb_status set_spare(struct march *m, struct moment *at) {
       return status;
     work = fmax(work, most.work);
   }
-  at->spare = work - task->demand.work;
+  at->spare = work - task->demand.work * (1 - slack);
   return LB_OK;
 }
 

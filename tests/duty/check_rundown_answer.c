@@ -108,8 +108,8 @@ static void expect_named_supply(double speed) {
   struct lb_machine m = rundown_case_machine();
   const double printed = 0.006e5;
   m.load_torque = 40;
-  double needed = named_supply(refused(&m, speed, LB_NO_ANSWER, "no plan turns the load of 40 N m"),
-                               &m);
+  double needed =
+      named_supply(refused(&m, speed, LB_NO_ANSWER, "no plan turns the load of 40 N m"), &m);
   ck_assert(needed > m.store.start_pressure + printed);
   m.store.start_pressure = needed - printed - (speed > 0 ? 0.1e5 : 0);
   refused(&m, speed, LB_NO_ANSWER, "no plan turns");
@@ -226,8 +226,10 @@ static void expect_flips(const struct lb_machine *machine, int *found) {
     if (!flip->found)
       continue;
     bool above = flip->value > own;
-    struct lb_machine before = turned(machine, (enum lb_knob)knob, flip->value * (above ? 0.9 : 1.1));
-    struct lb_machine after = turned(machine, (enum lb_knob)knob, flip->value * (above ? 1.1 : 0.9));
+    struct lb_machine before =
+        turned(machine, (enum lb_knob)knob, flip->value * (above ? 0.9 : 1.1));
+    struct lb_machine after =
+        turned(machine, (enum lb_knob)knob, flip->value * (above ? 1.1 : 0.9));
     ck_assert(flip->from <= flip->value && flip->value <= flip->to);
     ck_assert(regulated_wins(&before) == now && regulated_wins(&after) != now);
     found[knob]++;
@@ -245,7 +247,6 @@ START_TEST(verdict_and_what_turns_it) {
     m.dead_volume[LB_ROD_END] *= 3;
     expect_flips(&m, found);
   }
-  printf("%d %d %d\n",found[0],found[1],found[2]);
 }
 END_TEST
 
@@ -266,10 +267,9 @@ START_TEST(pin_force_in_closed_form) {
     struct lb_run *store = rundown_case_fixed(&m, 0, 0);
     struct lb_run *behind = rundown_case_fixed(&m, 0, m.regulator.set_pressure);
     ck_close_relative(store->peak_pin_force, gauge * area / sqrt(1 - sine * sine), 1e-3);
-    ck_close_relative(behind->peak_pin_force,
-                      (m.regulator.set_pressure - m.ambient_pressure) * area /
-                          sqrt(1 - sine * sine),
-                      1e-3);
+    ck_close_relative(
+        behind->peak_pin_force,
+        (m.regulator.set_pressure - m.ambient_pressure) * area / sqrt(1 - sine * sine), 1e-3);
     free(store);
     free(behind);
   }
