@@ -131,7 +131,7 @@ static double lowest(struct search *s, lb_function function, double low, double 
     at = guess;
     lb_numeric_lowest(s->task->workspace, &at, function, s, guess - around, guess + around,
                       best_tolerance, NULL);
-    if (fabs(at - guess) < around)
+    if (fabs(at - guess) < around / 2) /* else the hollow may lie beyond */
       return at;
   }
   for (int i = 0; i < LOOKS; i++) {
