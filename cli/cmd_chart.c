@@ -6,6 +6,7 @@
 #include "input.h"
 #include "message.h"
 #include "question.h"
+#include "rundown.h"
 
 #include "base/file_save.h"
 #include "paper/chart.h"
@@ -64,9 +65,10 @@ static bool options_fit(const struct options *options) {
   else if (corrected && format == DXF)
     message_usage(command, "--print-correction: a .dxf is for a machine that cuts true to size; "
                            "leave it out, or write a .pdf");
-  else if (options->speed > 0 && options->sheet_given && !options->sheet[LB_CHART_INDICATOR])
-    message_usage(command, "--speed: only the indicator diagram is drawn at a speed; leave it out, "
-                           "or add it to --sheet");
+  else if (options->speed > 0 && options->sheet_given && !options->sheet[LB_CHART_INDICATOR] &&
+           !options->sheet[LB_CHART_RUNDOWN])
+    message_usage(command, "--speed: only the indicator diagram and the rundown are drawn at a "
+                           "speed; leave it out, or add one of them to --sheet");
   else
     return true;
   return false;
@@ -78,13 +80,19 @@ static bool is_wanted(enum lb_chart chart, const struct lb_machine *machine,
   return options->sheet_given ? options->sheet[chart] : lb_chart_applies(chart, machine);
 }
 
-/* Draw the sheets asked for, or all that the machine has. */
+/* Whether a sheet that has no answer may be left out: it was not asked for by its name. */
+static bool is_spared(enum lb_chart chart, const struct lb_sheet *sheet,
+                      const struct options *options) {
+  return chart == LB_CHART_RUNDOWN && !options->sheet_given && !sheet->rundown;
+}
+
+/* Draw the sheets asked for, or all that the machine has an answer for. */
 static enum lb_status draw(struct lb_drawing *drawing, const struct lb_sheet *sheet,
                            const struct options *options, struct lb_error *error) {
   enum lb_status status = LB_OK;
   for (int i = 0; i < LB_CHARTS && status == LB_OK; i++) {
     enum lb_chart chart = (enum lb_chart)i;
-    if (is_wanted(chart, sheet->paper->machine, options))
+    if (is_wanted(chart, sheet->paper->machine, options) && !is_spared(chart, sheet, options))
       status = lb_chart_draw(drawing, sheet, chart, error);
   }
   return status;
@@ -126,41 +134,80 @@ static enum lb_status save(const struct lb_drawing *drawing, const struct option
   return status;
 }
 
-/* What sheets show of the machine at speed. */
-struct at_speed {
+/* What sheets show beyond the slow revolution. */
+struct beyond {
   struct lb_curves curves;
+  struct lb_rundown *rundown;
   struct lb_running running;
   struct lb_gas *gas;
 };
 
-/* Calculate what the sheets asked for show, and put it on them. */
-static enum lb_status run_machine(struct at_speed *at_speed, struct lb_sheet *sheet,
+static enum lb_status find_curves(struct beyond *beyond, struct lb_sheet *sheet,
                                   const struct options *options, struct lb_error *error) {
   const struct lb_machine *machine = sheet->paper->machine;
   struct lb_curves_question question = {
       .rule = sheet->paper->rule, .margin = options->margin, .speeds = SPEEDS};
-  enum lb_status status = LB_OK;
-  if (is_wanted(LB_CHART_CURVES, machine, options)) {
-    lb_sheet_curves_pressures(&question, machine, options->inch);
-    status = lb_curves_find(&at_speed->curves, machine, &question, error);
-    sheet->curves = &at_speed->curves;
-  }
-  if (status != LB_OK || !(options->speed > 0))
+  if (!is_wanted(LB_CHART_CURVES, machine, options))
+    return LB_OK;
+  lb_sheet_curves_pressures(&question, machine, options->inch);
+  sheet->curves = &beyond->curves;
+  return lb_curves_find(&beyond->curves, machine, &question, error);
+}
+
+/* Say that the rundown is left out, and why. */
+static void leave_out(const struct lb_error *why, const struct options *options) {
+  struct lb_error told = *why;
+  lb_error_set(&told, why->status, "no sheet of the rundown: %s", why->text);
+  told.file = options->operand[0];
+  message_error(&told, options);
+}
+
+/* A machine without an answer has no rundown, which fails only where it was asked for. */
+static enum lb_status find_rundown(struct beyond *beyond, struct lb_sheet *sheet,
+                                   const struct options *options, struct lb_error *error) {
+  const struct lb_machine *machine = sheet->paper->machine;
+  if (!is_wanted(LB_CHART_RUNDOWN, machine, options) ||
+      !lb_chart_applies(LB_CHART_RUNDOWN, machine))
+    return LB_OK;
+  beyond->rundown = lb_rundown_new();
+  enum lb_status status =
+      rundown_ask(beyond->rundown, machine, options, sheet->paper->rule, false, error);
+  if (status == LB_OK)
+    sheet->rundown = beyond->rundown;
+  if (options->sheet_given || (status != LB_NO_ANSWER && status != LB_BAD_INPUT))
     return status;
-  at_speed->gas = lb_gas_new();
-  if (!at_speed->gas)
+  leave_out(error, options);
+  return LB_OK;
+}
+
+static enum lb_status turn(struct beyond *beyond, struct lb_sheet *sheet,
+                           const struct options *options, struct lb_error *error) {
+  const struct lb_machine *machine = sheet->paper->machine;
+  if (!(options->speed > 0) || !is_wanted(LB_CHART_INDICATOR, machine, options))
+    return LB_OK;
+  beyond->gas = lb_gas_new();
+  if (!beyond->gas)
     return lb_error_set(error, LB_NO_MEMORY, "no memory for the cycle at speed");
-  sheet->gas = at_speed->gas;
-  sheet->running = &at_speed->running;
-  return lb_running_turn(&at_speed->running, at_speed->gas, machine, lb_sheet_cutoff(sheet),
+  sheet->gas = beyond->gas;
+  sheet->running = &beyond->running;
+  return lb_running_turn(&beyond->running, beyond->gas, machine, lb_sheet_cutoff(sheet),
                          options->speed, false, error);
+}
+
+/* Calculate what the sheets asked for show, and put it on them. */
+static enum lb_status run_machine(struct beyond *beyond, struct lb_sheet *sheet,
+                                  const struct options *options, struct lb_error *error) {
+  enum lb_status status = find_curves(beyond, sheet, options, error);
+  if (status == LB_OK)
+    status = turn(beyond, sheet, options, error);
+  return status == LB_OK ? find_rundown(beyond, sheet, options, error) : status;
 }
 
 static int write_sheets(struct lb_sheet *sheet, const struct options *options) {
   struct lb_drawing drawing = {0};
-  struct at_speed at_speed = {.gas = NULL};
+  struct beyond beyond = {.gas = NULL};
   struct lb_error error = {0};
-  enum lb_status status = run_machine(&at_speed, sheet, options, &error);
+  enum lb_status status = run_machine(&beyond, sheet, options, &error);
   if (status == LB_OK)
     status = draw(&drawing, sheet, options, &error);
   int exit_status = ANSWERED;
@@ -171,8 +218,9 @@ static int write_sheets(struct lb_sheet *sheet, const struct options *options) {
   if (status == LB_OK && exit_status == ANSWERED)
     status = save(&drawing, options, sheet->paper->machine->name, &error);
   lb_drawing_free(&drawing);
-  lb_curves_free(&at_speed.curves);
-  lb_gas_free(at_speed.gas);
+  lb_curves_free(&beyond.curves);
+  lb_rundown_free(beyond.rundown);
+  lb_gas_free(beyond.gas);
   return status == LB_OK ? exit_status : message_error(&error, options);
 }
 
@@ -229,7 +277,8 @@ const struct command command_chart = {
         "Draws the machine in FILE for the bench, with the timing in the file or that of\n"
         "a rule: the timing sheet with the angles to set, the indicator diagram, the\n"
         "torque over a turn, where the valves have a conductance the curves over the\n"
-        "speed, and, in true size, the switch disc and the cams that the file describes.\n"
+        "speed, with a store and a load how the store runs down, and, in true size, the\n"
+        "switch disc and the cams that the file describes.\n"
         "The ending of OUT says the format: .pdf holds all pages; .svg, .png and .dxf\n"
         "(for cutting, in mm) hold one. FILE - is standard input.\n",
     .example = "lastbar chart data/machines/trolley.ini -o trolley.pdf",

@@ -5,41 +5,18 @@
 #include "command.h"
 #include "input.h"
 #include "message.h"
-#include "progress.h"
+#include "rundown.h"
 
 #include "decide/advice.h"
-#include "duty/rundown.h"
 #include "paper/answer_rundown.h"
 
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 static const struct option_row rows[] = {
     OPTION_RUN_SPEED, OPTION_FIXED_RULE, OPTION_MARGIN, OPTION_SET,  OPTION_EXPANSION,
     OPTION_UNITS,     OPTION_JSON,       OPTION_CSV,    OPTION_HELP, OPTION_END};
-
-static void tell(double share, void *context) {
-  progress_tell(context, share, progress_clock());
-}
-
-/* Run it down, with a bar when it lasts. */
-static enum lb_status ask(struct lb_rundown *rundown, const struct input *input,
-                          const struct options *options, enum lb_rule rule,
-                          struct lb_error *error) {
-  struct progress progress;
-  const struct lb_rundown_question question = {.rule = rule,
-                                               .margin = options->margin,
-                                               .speed = options->speed,
-                                               .flips = true,
-                                               .progress = tell,
-                                               .context = &progress};
-  progress_begin(&progress, stderr, isatty(STDERR_FILENO) == 1, progress_clock());
-  enum lb_status status = lb_rundown_find(rundown, &input->machine, &question, error);
-  progress_end(&progress);
-  return status;
-}
 
 /* The warnings about the machine, at its speed, and about the runs. Returns their number. */
 static size_t collect_warnings(struct lb_warning *warning, const struct input *input,
@@ -72,8 +49,7 @@ static int answer(const struct input *input, const struct options *options) {
                                    .rule = options->rule_given ? options->rule : LB_AS_TIMED,
                                    .margin = options->margin,
                                    .warning = warning};
-  enum lb_status status = rundown ? ask(rundown, input, options, paper.rule, &error)
-                                  : lb_error_set(&error, LB_NO_MEMORY, "no memory for an answer");
+  enum lb_status status = rundown_ask(rundown, &input->machine, options, paper.rule, true, &error);
   if (status == LB_OK) {
     paper.warnings = collect_warnings(warning, input, options, rundown);
     status = write_rundown(&text, &paper, options, &error);

@@ -35,8 +35,8 @@ const char *const option_laws[] = {"adiabatic", "isothermal", NULL};
 const char *const option_rules[] = {"as-timed", "atmospheric", "economy", NULL};
 const char *const option_units[] = {"metric", "inch", NULL};
 const char *const option_by[] = {"pressure", "speed", NULL};
-const char *const option_sheets[] = {"timing", "indicator", "torque", "curves",
-                                     "disc",   "cam",       NULL};
+const char *const option_sheets[] = {"timing",  "indicator", "torque", "curves",
+                                     "rundown", "disc",      "cam",    NULL};
 const char *const option_papers[] = {"A4", "A3", "letter", NULL};
 
 /* Which of the words a value is, or -1 after saying which there are. */

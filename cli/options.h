@@ -121,8 +121,8 @@ extern const char *const option_laws[],
 #define OPTION_SHEET                                                                               \
   {                                                                                                \
     "sheet", 0, "SHEET,...",                                                                       \
-        "timing, indicator, torque, curves, disc, cam, or several of them; all the machine has "   \
-        "if not said",                                                                             \
+        "timing, indicator, torque, curves, rundown, disc, cam, or several of them; all the "      \
+        "machine has if not said",                                                                 \
         option_sheets, keep_sheet                                                                  \
   }
 #define OPTION_PAGE                                                                                \
@@ -152,7 +152,9 @@ extern const char *const option_laws[],
   }
 #define OPTION_DRAWN_SPEED                                                                         \
   {                                                                                                \
-    "speed", 0, "'120 rpm'", "draw the indicator diagram at this speed, too, over the slow one",   \
+    "speed", 0, "'120 rpm'",                                                                       \
+        "draw the indicator diagram at this speed, too, over the slow one, and run the store "     \
+        "down at it",                                                                              \
         NULL, keep_speed                                                                           \
   }
 #define OPTION_RUN_SPEED                                                                           \

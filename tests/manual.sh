@@ -75,5 +75,6 @@ shown() {
 shown 'Shut the inlet at' cutoff data/machines/trolley.ini
 shown 'Torque and starting' cycle data/machines/launch.ini
 shown 'What takes work away' cycle --speed '120 rpm' data/machines/trolley.ini
+shown 'Let the cut-off follow' rundown data/machines/trolley.ini
 shown '         #####O' cutoff --sketch data/machines/pump.ini
 exit $failed

@@ -307,8 +307,8 @@ static enum lb_status test_any(const struct lb_rundown *rundown, struct lb_task 
                         "absolute; a lighter load or a larger cylinder would do",
                         task->demand.torque, highest_looked_at / LB_BAR);
   return lb_error_set(error, LB_NO_ANSWER,
-                      "no plan turns the load of %.3g N m from this store%s; with the latest "
-                      "cut-off a supply of %.2f bar gauge (%.1f psig) would",
+                      "no plan turns the load of %.3g N m from this store%s; with the "
+                      "cut-off of most work a supply of %.2f bar gauge (%.1f psig) would",
                       task->demand.torque,
                       needed > task->highest_supply ? " within the cylinder's rated pressure" : "",
                       (needed - ambient) / LB_BAR, (needed - ambient) / LB_PSI);

@@ -33,7 +33,9 @@ static double member(const void *run, size_t offset) {
 static double value_of(const struct lb_run *run, const struct column *column) {
   if (!run->ran || (column->regulated && !(run->set_pressure > 0)))
     return (double)NAN;
-  return member(run, column->figure) - (column->less ? member(run, column->less) : 0);
+  const double rounding = 1e-12; /* [1] */
+  double whole = member(run, column->figure), less = column->less ? member(run, column->less) : 0;
+  return fabs(whole - less) <= rounding * fabs(whole) ? 0 : whole - less;
 }
 
 struct lb_shown lb_rundown_page_plan(const struct lb_run *run) {

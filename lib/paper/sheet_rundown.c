@@ -39,16 +39,16 @@ static const double least_height = 45; /* [mm] of a diagram */
 static const double enough_share = 0.9; /* [1] of what following gains: so many steps are drawn */
 
 static const struct lb_pen load_pen = {.layer = LB_LAYER_MARK, .width = 0.25};
-/* By plan: width of its lines, and dashes. */
+/* By plan: width of its lines, and dashes, which are short where there are small steps. */
 static const double width[LB_PLANS][TRACES] = {[LB_PLAN_UNREGULATED] = {0.3, 0.15},
                                                [LB_PLAN_REGULATED] = {0.3, 0.15},
                                                [LB_PLAN_REGULATED_BEST] = {0.3, 0.15},
                                                [LB_PLAN_STEPPED] = {0.3, 0.15},
                                                [LB_PLAN_FOLLOWING] = {0.5, 0.25}}; /* [mm] */
-static const double dash[LB_PLANS] = {[LB_PLAN_UNREGULATED] = 3,
-                                      [LB_PLAN_REGULATED] = 0.6,
-                                      [LB_PLAN_REGULATED_BEST] = 1.4,
-                                      [LB_PLAN_STEPPED] = 6}; /* [mm] */
+static const double dash[LB_PLANS] = {[LB_PLAN_UNREGULATED] = 2,
+                                      [LB_PLAN_REGULATED] = 4,
+                                      [LB_PLAN_REGULATED_BEST] = 1.1,
+                                      [LB_PLAN_STEPPED] = 0.5}; /* [mm] */
 
 /* A page in the making. Figures are in the units shown. */
 struct page {
@@ -107,23 +107,34 @@ static double air_used(const struct lb_run *run, size_t k) {
   return used;
 }
 
-static double figure_of(const struct page *p, enum diagram diagram, const struct lb_run *run,
-                        enum trace trace, size_t k) {
+/* What a diagram shows at a point [SI]. */
+static double value_of(const struct page *p, enum diagram diagram, const struct lb_run *run,
+                       enum trace trace, size_t k) {
   const struct lb_run_point *point = &run->point[k];
-  const struct lb_style *style = &p->style;
   switch (diagram) {
   case PRESSURE:
-    return lb_show_value(style, LB_SHOW_GAUGE,
-                         trace == WIDE ? point->tank_pressure : point->supply_pressure);
+    return trace == WIDE ? point->tank_pressure : point->supply_pressure;
   case CUTOFF:
-    return lb_show_value(style, LB_SHOW_ANGLE, point->cutoff[end_of(p, trace)]);
+    return point->cutoff[end_of(p, trace)];
   case TORQUE:
-    return lb_show_value(style, LB_SHOW_TORQUE, point->mean_torque);
+    return point->mean_torque;
   default: /* REACH */
-    return p->note.vehicle
-               ? lb_show_value(style, lb_rundown_page_distance(p->rundown), point->distance)
-               : lb_show_value(style, LB_SHOW_AIR, air_used(run, k));
+    return p->note.vehicle ? point->distance : air_used(run, k);
   }
+}
+
+static enum lb_measure measure_of(const struct page *p, enum diagram diagram) {
+  const enum lb_measure measure[DIAGRAMS] = {
+      [PRESSURE] = LB_SHOW_GAUGE,
+      [CUTOFF] = LB_SHOW_ANGLE,
+      [TORQUE] = LB_SHOW_TORQUE,
+      [REACH] = p->note.vehicle ? lb_rundown_page_distance(p->rundown) : LB_SHOW_AIR};
+  return measure[diagram];
+}
+
+static double figure_of(const struct page *p, enum diagram diagram, const struct lb_run *run,
+                        enum trace trace, size_t k) {
+  return lb_show_value(&p->style, measure_of(p, diagram), value_of(p, diagram, run, trace, k));
 }
 
 static struct lb_pen pen_of(const struct lb_run *run, enum trace trace) {
@@ -176,14 +187,9 @@ static struct lb_shown title_of(const struct page *p, enum diagram diagram) {
                                       [CUTOFF] = "cut-off",
                                       [TORQUE] = "mean torque",
                                       [REACH] = p->note.vehicle ? "distance" : "air used"};
-  const enum lb_measure measure[DIAGRAMS] = {
-      [PRESSURE] = LB_SHOW_GAUGE,
-      [CUTOFF] = LB_SHOW_ANGLE,
-      [TORQUE] = LB_SHOW_TORQUE,
-      [REACH] = p->note.vehicle ? lb_rundown_page_distance(p->rundown) : LB_SHOW_AIR};
   struct lb_shown title;
   lb_format(title.text, sizeof title.text, "%s, %s", name[diagram],
-            lb_show_unit(&p->style, measure[diagram]));
+            lb_show_unit(&p->style, measure_of(p, diagram)));
   return title;
 }
 
@@ -212,6 +218,15 @@ static void draw_line(struct page *p, enum diagram diagram, const struct lb_run 
   lb_plot_path_free(&path);
 }
 
+/* Where a plan ends, and how far that is: the lines of several may lie on each other. */
+static void label_end(struct page *p, const struct lb_run *run) {
+  size_t last = run->points - 1;
+  struct lb_point end =
+      lb_plot_at(&p->plot, run->point[last].revolutions, figure_of(p, REACH, run, WIDE, last));
+  lb_plot_label(&p->plot, lb_plot_spot(end), "%s %s", lb_rundown_table_plan(run).text,
+                lb_show(&p->style, measure_of(p, REACH), value_of(p, REACH, run, WIDE, last)).text);
+}
+
 /* The torque of the load, which lines come down to. */
 static void draw_load(struct page *p) {
   double torque = p->rundown->demand.torque;
@@ -230,6 +245,8 @@ static void draw_diagram(struct page *p, struct lb_drawing *drawing, struct lb_b
         draw_line(p, diagram, p->run[i], (enum trace)trace);
   if (diagram == TORQUE)
     draw_load(p);
+  for (size_t i = 0; diagram == REACH && i < p->runs; i++)
+    label_end(p, p->run[i]);
   lb_plot_end(&p->plot);
 }
 
@@ -280,7 +297,7 @@ static struct lb_box draw_keys(const struct page *p, struct lb_drawing *drawing,
     key.right = key.left + column - between;
     key.top -= (double)(i / KEYS_ACROSS) * lb_plot_key_height;
     bottom =
-        lb_plot_key(drawing, key, &pen, (double)NAN, 0, lb_rundown_page_plan(p->run[i]).text).top;
+        lb_plot_key(drawing, key, &pen, (double)NAN, 0, lb_rundown_table_plan(p->run[i]).text).top;
   }
   box.top = bottom;
   return box;
@@ -310,7 +327,7 @@ static void add_not_run(struct lb_text *text, const struct page *p) {
       lb_text_add(text, ": %s.", lb_show_sentence(&p->style, before->why).text);
       before = NULL;
     }
-    lb_text_add(text, "%s%s", before ? ", " : "\nNot run, ", lb_rundown_page_plan(run).text);
+    lb_text_add(text, "%s%s", before ? ", " : "\nNot run, ", lb_rundown_table_plan(run).text);
     before = run;
   }
   if (before)
@@ -329,6 +346,8 @@ static void add_notes(struct lb_text *text, const struct page *p) {
   if (both || throttled)
     lb_text_add(text, " Thinner lines: %s%s%s.", throttled ? "the supply behind the regulator" : "",
                 both && throttled ? "; " : "", both ? "the cut-off of the rod end" : "");
+  if (p->rundown->demand.drag_left_out)
+    lb_text_add(text, " The load is without drag and wind, which need a speed.");
   add_not_run(text, p);
 }
 

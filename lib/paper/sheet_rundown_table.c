@@ -4,6 +4,7 @@
  */
 #include "paper/sheet_rundown_table.h"
 
+#include "base/format.h"
 #include "paper/sheet_grid.h"
 
 #include <math.h>
@@ -17,6 +18,13 @@ struct table {
 
 /* Widths of columns [mm] on a page of 190 mm; they grow with it. */
 static const double plan_width = 31, angle_width = 27, figure_width = 23;
+
+struct lb_shown lb_rundown_table_plan(const struct lb_run *run) {
+  struct lb_shown shown = lb_rundown_page_plan(run);
+  if (run->plan == LB_PLAN_STEPPED)
+    lb_format(shown.text, sizeof shown.text, "%s steps", lb_rundown_page_count(run->steps));
+  return shown;
+}
 
 /* Which columns there are. */
 struct columns {
@@ -120,7 +128,7 @@ static void add_cutoff(struct table *table, const struct lb_run *run, enum lb_en
 }
 
 static void add_row(struct table *table, const struct columns *columns, const struct lb_run *run) {
-  lb_grid_add(&table->grid, "%.40s", lb_rundown_page_plan(run).text);
+  lb_grid_add(&table->grid, "%.40s", lb_rundown_table_plan(run).text);
   if (columns->set)
     add_figure(table, LB_SHOW_GAUGE, set_pressure, run);
   for (int end = 0; end < LB_ENDS; end++)

@@ -53,9 +53,9 @@ for bars in 97 97,2,97,5 79.9,100 100,121 a,b ',' '97.2 in,97' '97.2,'; do
   refused 2 "lastbar: chart: --print-correction: '$bars' is not what two bars of 100 mm can measure; write both lengths in mm, across and up the page, such as 97.2,97.5; try: lastbar chart --help"
 done
 run chart -o "$scratch/a.pdf" --sheet timing,wheel "$trolley"
-refused 2 "lastbar: chart: --sheet: 'wheel' is not one of timing, indicator, torque, curves, disc, cam; try: lastbar chart --help"
+refused 2 "lastbar: chart: --sheet: 'wheel' is not one of timing, indicator, torque, curves, rundown, disc, cam; try: lastbar chart --help"
 run chart -o "$scratch/a.pdf" --sheet '' "$trolley"
-refused 2 "lastbar: chart: --sheet: '' is not one of timing, indicator, torque, curves, disc, cam; try: lastbar chart --help"
+refused 2 "lastbar: chart: --sheet: '' is not one of timing, indicator, torque, curves, rundown, disc, cam; try: lastbar chart --help"
 run chart -o "$scratch/a.pdf" --paper A5 "$trolley"
 refused 2 "lastbar: chart: --paper: 'A5' is not one of A4, A3, letter; try: lastbar chart --help"
 for page in 0 -1 1.5 first; do
@@ -70,7 +70,7 @@ for ending in svg png dxf; do
 done
 
 run chart -o "$scratch/a.pdf" --sheet torque,curves --speed '120 rpm' "$trolley"
-refused 2 "lastbar: chart: --speed: only the indicator diagram is drawn at a speed; leave it out, or add it to --sheet; try: lastbar chart --help"
+refused 2 "lastbar: chart: --speed: only the indicator diagram and the rundown are drawn at a speed; leave it out, or add one of them to --sheet; try: lastbar chart --help"
 
 # At speed nothing is known without conductances: asked for, that is said; else the page is left out.
 grep -v '^conductance' "$trolley" >"$scratch/slow.ini"
@@ -84,6 +84,8 @@ run chart -o "$scratch/a.pdf" --sheet cam "$trolley"
 refused 1 "lastbar: $trolley: no cam to draw: the machine file has no section [cam]; lastbar help 'cam' says what it needs"
 run chart -o "$scratch/a.pdf" --sheet disc "$pump"
 refused 1 "lastbar: $pump: no disc to draw: the machine file has no section [switch disc]; lastbar help 'switch disc' says what it needs"
+run chart -o "$scratch/a.pdf" --sheet rundown "$pump"
+refused 1 "lastbar: $pump: no rundown to draw: the machine file has no section [store] or no [load]; lastbar help 'store' says what it needs"
 run chart -o "$scratch/a.pdf" --rule atmospheric --set 'supply.pressure=0 bar gauge' "$trolley"
 ends 1
 no_answer
@@ -143,6 +145,52 @@ holds 'a page of curves' [ "$(grep -c ': Curves (' "$scratch/words")" -eq 0 ]
 written pdf "$trolley"
 words >"$scratch/words"
 holds 'no page of curves' [ "$(grep -c ': Curves (' "$scratch/words")" -eq 1 ]
+
+# The rundown has an answer or none: asked for, that is said; else the page is left out, and that is said.
+for fault in 'mass=900 t' 'torque per speed=0.01 N m/rpm'; do
+  expected=1
+  [ "$fault" = 'mass=900 t' ] || expected=2
+  sed '/^mass /,/^coasting /d' "$trolley" >"$scratch/rundown.ini"
+  [ $expected = 2 ] || cp "$trolley" "$scratch/rundown.ini"
+  run chart -o "$scratch/a.pdf" --sheet rundown --set "load.$fault" "$scratch/rundown.ini"
+  ends $expected
+  no_answer
+  why=$(sed 's/^[^ ]* [^ ]* //' "$err")
+  holds 'not one line' [ "$(wc -l <"$err")" -eq 1 ]
+  run chart -o "$scratch/a.pdf" --set "load.$fault" "$scratch/rundown.ini"
+  ends 0
+  no_answer
+  holds 'the reason is another' [ "$(cat "$err")" = "lastbar: $scratch/rundown.ini: no sheet of the rundown: $why" ]
+  sheet=$scratch/a.pdf
+  words >"$scratch/words"
+  holds 'a page of the rundown' [ "$(grep -c ': Running the store down (' "$scratch/words")" -eq 0 ]
+  holds 'no page of curves' [ "$(grep -c ': Curves (' "$scratch/words")" -eq 1 ]
+  rm "$scratch/a.pdf"
+done
+written pdf "$pump"
+words >"$scratch/words"
+holds 'a page of the rundown' [ "$(grep -c ': Running the store down (' "$scratch/words")" -eq 0 ]
+
+# The rundown page says what rundown says of the same plans, row by row.
+run rundown --json "$trolley"
+ends 0
+$python - "$out" <<'END' >"$scratch/wanted"
+import json, sys
+counts = ["", "", "two", "three", "four", "five", "six"]
+names = {"unregulated": "unregulated", "regulated": "regulated as set", "regulated_best": "regulated best",
+         "following": "following"}
+for plan in json.load(open(sys.argv[1]))["plans"]:
+    name = counts[plan["steps"]] + " steps" if plan["steps"] else names[plan["plan"]]
+    print(r"^%s .*  %.0f  *%.0f  *%.1f  *[0-9.]*$" %
+          (name, plan["revolutions"], plan["distance_m"], plan["air_left_kg"] / 1.185 * 1000))
+END
+holds 'not nine plans' [ "$(wc -l <"$scratch/wanted")" -eq 9 ]
+written pdf --sheet rundown "$trolley"
+holds 'more than a page' [ "$(pages)" -eq 1 ]
+words >"$scratch/words"
+while read -r row; do
+  holds "no row '$row' on the page" grep -q -e "$row" "$scratch/words"
+done <"$scratch/wanted"
 
 # The same once more gives the same bytes; a change does not.
 written pdf --sheet timing "$trolley"
@@ -261,4 +309,4 @@ holds 'no XML' $python -c 'import sys, xml.dom.minidom as x; x.parse(sys.argv[1]
 written dxf --sheet timing --set 'machine.name=Ünder %%d ℃ 車' "$trolley"
 holds 'no DXF' $python -c 'import sys, ezdxf; ezdxf.readfile(sys.argv[1])' "$sheet"
 
-finish 412
+finish 452

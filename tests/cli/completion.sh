@@ -144,4 +144,4 @@ if command -v zsh >/dev/null; then
   zsh -n "$here/data/completions/_lastbar" >"$out" 2>"$err" || wrong 'zsh does not read it'
 fi
 
-finish 328
+finish 374

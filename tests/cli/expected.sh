@@ -8,10 +8,13 @@
 kept=$here/tests/cli/expected
 cd "$here"
 for machine in data/machines/*.ini; do
-  for command in cutoff cycle table; do
+  commands='cutoff cycle table'
+  grep -q '^\[store\]' "$machine" && commands="$commands rundown"
+  for command in $commands; do
     name=$command-$(basename "$machine" .ini).txt
     case $command in
     table) run table --speed '60 rpm' "$machine" ;;
+    rundown) run rundown "$machine" ;;
     *) run $command --sketch --disc '120 mm' "$machine" ;;
     esac
     ends 0
@@ -27,6 +30,6 @@ done
 
 # None is left over.
 looked=$((looked + 1))
-[ "$(find "$kept" -type f | wc -l)" -eq 15 ] || wrong 'tests/cli/expected holds other files'
+[ "$(find "$kept" -type f | wc -l)" -eq 16 ] || wrong 'tests/cli/expected holds other files'
 
-finish 46
+finish 49

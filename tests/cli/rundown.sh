@@ -127,7 +127,7 @@ run rundown --units inch "$cart"
 ends 0
 answers 'psi gauge (145.2 psi absolute, 9.00 bar gauge)'
 answers ' ft lbf '
-answers ' lbf rolling'
+answers 'at the wheel 5.29 lbf'
 holds 'a line of 80 columns or more' sh -c '! grep -q ".\{80\}" "$1"' - "$out"
 run rundown --rule atmospheric "$cart"
 ends 0

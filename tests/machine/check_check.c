@@ -429,6 +429,20 @@ static const struct {
      "mm\n",
      "only_at_speed",
      "not used in the slow cycle: line conductance, receiver volume, rod seal leakage"},
+    {"[store]\nvolume = 10 L\nstart pressure = 5 bar gauge\n", "store_below_supply",
+     "the store starts with 5 bar gauge, not above the supply of 6 bar gauge that it is to give; "
+     "fill "
+     "it higher, or lower the supply"},
+    {"[store]\nvolume = 10 L\nstart pressure = 6.1 bar gauge\n[regulator]\n", "store_below_supply",
+     NULL},
+    {"[cylinder]\nrated pressure = 10 bar gauge\n[store]\nvolume = 10 L\nstart pressure = 20 bar "
+     "gauge\n[regulator]\nset pressure = 11 bar gauge\n",
+     "above_rated_pressure",
+     "the regulator's set pressure of 11 bar gauge is above the cylinder's rated pressure of 10 "
+     "bar "
+     "gauge; lower one or check the other"},
+    {"[load]\nmass = 9 kg\nwheel diameter = 0.2 m\nhead wind = -2 m/s\n", "only_at_speed",
+     "not used in the slow cycle: head wind"},
     {"cylinder.dead volume cap end=100 cm3", "dead_volume_large",
      "the dead volume of the cap end is 51 % of the volume its piston sweeps, where 5 to 20 % is "
      "usual and over 30 % rare; check its unit and the tubes"},
@@ -495,7 +509,7 @@ START_TEST(demo_machines_are_calm) {
     ck_assert_uint_eq(lb_machine_warnings(warning, &m, &given), demos[i].warnings);
     if (demos[i].warnings)
       ck_assert_str_eq(warning[0].text,
-                       "not used in the slow cycle: wall heat transfer, opening ramp");
+                       "not used in the slow cycle: wall heat transfer, opening ramp, drag area");
     lb_textfile_free(text);
   }
 }

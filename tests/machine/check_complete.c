@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * Sizes of valves through the machine file against figures by hand; valves and a tube in series
- * against the equations of two restrictions; whose dead volume a tube is part of.
+ * against the equations of two restrictions; whose dead volume a tube is part of; the room in a
+ * rated store against printed compressibilities; a vehicle's torque against its forces by hand.
  */
 #include "base/constants.h"
 #include "base/numeric.h"
@@ -309,6 +310,98 @@ START_TEST(tubes_at_their_limits) {
 }
 END_TEST
 
+/* The room for air of a store with a rating, in surroundings given by lines. */
+static double room_of(const char *surroundings, const char *rating) {
+  char lines[300];
+  snprintf(lines, sizeof lines, "[surroundings]\n%s\n[store]\nrating = %s\n", surroundings, rating);
+  struct lb_machine m = machine_with(lines);
+  ck_assert(m.store.given && m.store.start_pressure == m.store.rating_pressure);
+  return m.store.volume;
+}
+
+START_TEST(room_is_as_rated) {
+  static const char sea[] = "altitude = 0 m";
+  ck_close_relative(room_of(sea, "10 L at 200 bar gauge"), 0.010, EXACT);
+  ck_close_relative(room_of(sea, "67 cu in at 3000 psig"), 67 * 16.387064e-6, EXACT);
+  ck_close_relative(room_of(sea, "60 GAL AT 125 psig"), 60 * 231 * 16.387064e-6, EXACT);
+  ck_close_relative(room_of(sea, "12,2 L at 232 bar absolute"), 0.0122, EXACT);
+}
+END_TEST
+
+/* Free air is pressed into p_a/p Z/Z_a of its volume; Z of 1 and 200 bar at 300 K are those of the
+ * reference equation, to its four printed places. Every way to say free air is the same. */
+START_TEST(free_air_is_pressed) {
+  static const char warm[] = "pressure = 1 bar absolute\ntemperature = 300 K";
+  static const char *const free_air[] = {
+      "2 m3 free at 200 bar absolute",          "2 m3 ANR at 200 bar absolute",
+      "2000 L of free air at 200 bar absolute", "2000 l free air at 200 bar absolute",
+      "2 m3 (ANR) at 200 bar absolute",
+  };
+  const double share = 1.0321 / 0.9997 / 200, printed = 1e-4;
+  for (size_t i = 0; i < sizeof free_air / sizeof free_air[0]; i++)
+    ck_close_relative(room_of(warm, free_air[i]), 2 * share, printed);
+  static const char *const feet[] = {"cu ft", "scf", "cf", "ft3", "Cubic Feet", "cu. ft. free"};
+  for (size_t i = 0; i < sizeof feet / sizeof feet[0]; i++) {
+    char rating[60];
+    snprintf(rating, sizeof rating, "80 %s at 200 bar absolute", feet[i]);
+    ck_close_relative(room_of(warm, rating), 80 * 0.3048 * 0.3048 * 0.3048 * share, printed);
+  }
+}
+END_TEST
+
+/* A diving bottle of 11.1 L filled to 3000 psi holds about 77 cubic feet (article on the capacity
+ * of diving cylinders, trade). */
+START_TEST(a_bottle_of_the_trade) {
+  double room = room_of("temperature = 70 degF", "77 cu ft at 3000 psig");
+  ck_close_relative(room, 11.1e-3, 0.015);
+}
+END_TEST
+
+/* The torque of a vehicle of 200 kg, wheel 0.2 m, by its lines. */
+static double torque_of(const char *lines) {
+  char text[300];
+  snprintf(text, sizeof text, "[load]\nmass = 200 kg\nwheel diameter = 200 mm\n%s", lines);
+  return machine_with(text).load_torque;
+}
+
+START_TEST(vehicles_by_hand) {
+  const double weight = 200 * 9.80665, radius = 0.1;
+  ck_close_relative(torque_of("rolling resistance = 0.006\n"), weight * 0.006 * radius, EXACT);
+  /* Three up, four along, five the way. */
+  ck_close_relative(torque_of("rolling resistance = 1 %\ngradient = 75 %\n"),
+                    weight * (0.8 * 0.01 + 0.6) * radius, EXACT);
+  ck_close_relative(torque_of("gradient = 30 deg\n"), weight * 0.5 * radius, IDENTITY);
+  ck_close_relative(torque_of("gradient = 1 in 75\nwheel turns per crank turn = 0.5\n"),
+                    weight / hypot(75, 1) * radius / 2, EXACT);
+  ck_close_relative(torque_of("rolling resistance = 0.02\ndrive efficiency = 80 %\n"
+                              "drag area = 2 m2\nhead wind = 10 m/s\n"),
+                    weight * 0.02 * radius / 0.8, EXACT);
+  ck_assert(torque_of("rolling resistance = 0.01\ngradient = -1.1 %\n") == 0);
+  ck_assert(torque_of("rolling resistance = 0.01\ngradient = -0.9 %\n") > 0);
+}
+END_TEST
+
+/* After a change both follow, and a load that is no vehicle stays. */
+START_TEST(store_and_load_follow_changes) {
+  struct lb_machine m = machine_with("[load]\nmass = 200 kg\nwheel diameter = 200 mm\n"
+                                     "rolling resistance = 0.01\n"
+                                     "[store]\nrating = 10 L at 200 bar gauge\n");
+  m.load.mass = 100;
+  m.store.rating_amount = 0.02;
+  ck_assert_int_eq(lb_machine_complete(&m, NULL), LB_OK);
+  ck_close_relative(m.load_torque, 9.80665 * 0.1, EXACT);
+  ck_close(m.store.volume, 0.02, 0);
+  m.store.rating_is_free = true;
+  m.store.rating_pressure = 500e5;
+  ck_assert_int_eq(lb_machine_complete(&m, NULL), LB_NO_ANSWER);
+  ck_close(m.store.volume, 0.02, 0);
+  m = machine_with("[load]\ntorque = 2 N m\n[store]\nvolume = 3 L\nstart pressure = 9 bar gauge\n");
+  ck_assert_int_eq(lb_machine_complete(&m, NULL), LB_OK);
+  ck_close(m.load_torque, 2, 0);
+  ck_close_relative(m.store.volume, 0.003, EXACT);
+}
+END_TEST
+
 int main(void) {
   Suite *suite = suite_create("completing machines");
   TCase *size = tcase_create("sizes"), *tube = tcase_create("tube");
@@ -325,6 +418,13 @@ int main(void) {
   tcase_add_test(tube, completing_again);
   tcase_add_test(tube, paths_set_by_a_program);
   tcase_add_test(tube, tubes_at_their_limits);
+  TCase *follow = tcase_create("store and load");
+  tcase_add_test(follow, room_is_as_rated);
+  tcase_add_test(follow, free_air_is_pressed);
+  tcase_add_test(follow, a_bottle_of_the_trade);
+  tcase_add_test(follow, vehicles_by_hand);
+  tcase_add_test(follow, store_and_load_follow_changes);
+  suite_add_tcase(suite, follow);
   suite_add_tcase(suite, size);
   suite_add_tcase(suite, tube);
   return support_run(suite, NULL);

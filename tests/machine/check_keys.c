@@ -107,7 +107,7 @@ START_TEST(limits_are_what_they_say) {
       {"load", "mass", "100 g", "1000 t"},
       {"load", "rolling resistance", "0", "0.5"},
       {"load", "drag area", "0 m2", "100 m2"},
-      {"load", "gradient", "-50 %", "50 %"},
+      {"load", "gradient", "-100 %", "100 %"},
       {"load", "head wind", "-50 m/s", "50 m/s"},
       {"load", "wheel diameter", "1 mm", "10 m"},
       {"load", "wheel turns per crank turn", "0.001", "1000"},

@@ -260,6 +260,79 @@ START_TEST(defaults_that_follow) {
 }
 END_TEST
 
+/* What is not said of store, regulator and load. */
+START_TEST(defaults_of_the_store) {
+  struct lb_machine m = machine_text(machine_text_least, NULL);
+  ck_assert(!m.store.given && !m.regulator.given && !m.supply_temperature_given);
+  ck_assert(m.load_torque == 0 && m.load.mass == 0 && m.load.gearing == 1);
+  ck_assert(m.load.drive_efficiency == 1 && m.load.coasting == LB_COASTING_NONE);
+  m = machine_text(with("[surroundings]\ntemperature = 5 degC\n[supply]\ntemperature = 60 degC\n"
+                        "[store]\nrating = 10 L at 200 bar absolute\n[regulator]\n"),
+                   NULL);
+  ck_assert(m.store.given && m.store.heat == LB_STORE_ISOTHERMAL && m.supply_temperature_given);
+  ck_close(m.store.temperature, 278.15, 1e-12);
+  ck_close_relative(m.store.start_pressure, 200e5, EXACT);
+  ck_assert(m.store.lowest_pressure == 0 && m.store.leakage == 0 && m.store.vessel_mass == 0);
+  ck_assert(m.store.marked_pressure == 0 && m.store.time_constant == 0);
+  ck_assert(m.regulator.given && m.regulator.set_pressure == m.supply_pressure);
+  ck_assert(m.regulator.droop == 0 && m.regulator.least_difference == 0);
+}
+END_TEST
+
+START_TEST(store_in_full) {
+  struct lb_machine m =
+      machine_text(with("[store]\nvolume = 50 L\nstart pressure = 30 bar absolute\n"
+                        "lowest pressure = 7 bar absolute\ntemperature = 300 K\nheat = 20 min\n"
+                        "leakage = 0.01 L/(s bar)\nvessel mass = 11 lb\n"
+                        "marked pressure = 40 bar absolute\n[regulator]\n"
+                        "set pressure = 8 bar absolute\ndroop = 0.1 bar/(L/s)\n"
+                        "least difference = 0.5 bar\n"),
+                   NULL);
+  ck_close_relative(m.store.volume, 0.05, EXACT);
+  ck_close_relative(m.store.start_pressure, 30e5, EXACT);
+  ck_close_relative(m.store.lowest_pressure, 7e5, EXACT);
+  ck_close_relative(m.store.temperature, 300, EXACT);
+  ck_assert(m.store.heat == LB_STORE_TIME_CONSTANT);
+  ck_close_relative(m.store.time_constant, 1200, EXACT);
+  ck_close_relative(m.store.leakage, 1e-10, EXACT);
+  ck_close_relative(m.store.vessel_mass, 11 * 0.45359237, EXACT);
+  ck_close_relative(m.store.marked_pressure, 40e5, EXACT);
+  ck_close_relative(m.regulator.set_pressure, 8e5, EXACT);
+  ck_close_relative(m.regulator.droop, 1e7, EXACT);
+  ck_close_relative(m.regulator.least_difference, 0.5e5, EXACT);
+  m = machine_text(with("[store]\nrating = 10 L at 200 bar gauge\nstart pressure = 150 bar gauge\n"
+                        "heat = Adiabatic\n"),
+                   NULL);
+  ck_close_relative(m.store.start_pressure, 150e5 + LB_ATMOSPHERE, EXACT);
+  ck_assert(m.store.heat == LB_STORE_ADIABATIC && m.store.time_constant == 0);
+}
+END_TEST
+
+START_TEST(load_in_full) {
+  struct lb_machine m = machine_text(with("[load]\nmass = 0.3 t\nrolling resistance = 0.6 %\n"
+                                          "drag area = 0.6 m2\ngradient = -1.5 %\n"
+                                          "head wind = 18 km/h\nwheel diameter = 8 in\n"
+                                          "wheel turns per crank turn = 0.4\n"
+                                          "drive efficiency = 95 %\ncoasting = motoring\n"),
+                                     NULL);
+  ck_close_relative(m.load.mass, 300, EXACT);
+  ck_close_relative(m.load.rolling_resistance, 0.006, EXACT);
+  ck_close_relative(m.load.drag_area, 0.6, EXACT);
+  ck_close_relative(m.load.gradient, -0.015, EXACT);
+  ck_close_relative(m.load.head_wind, 5, EXACT);
+  ck_close_relative(m.load.wheel_diameter, 8 * INCH, EXACT);
+  ck_close_relative(m.load.gearing, 0.4, EXACT);
+  ck_close_relative(m.load.drive_efficiency, 0.95, EXACT);
+  ck_assert(m.load.coasting == LB_COASTING_MOTORING);
+  m = machine_text(with("[load]\ntorque = 2 N m\ntorque per speed = 0.3 N m s/rad\n"
+                        "torque per speed squared = 0.04 N m s2/rad2\ncoasting = freewheel\n"),
+                   NULL);
+  ck_assert(m.load_torque == 2 && m.load.coasting == LB_COASTING_FREEWHEEL);
+  ck_close_relative(m.load.torque_per_speed, 0.3, EXACT);
+  ck_close_relative(m.load.torque_per_speed_squared, 0.04, EXACT);
+}
+END_TEST
+
 static const struct {
   const char *written;
   double metres;
@@ -444,6 +517,9 @@ int main(void) {
   tcase_add_test(defaults, defaults_of_the_bench);
   tcase_add_test(defaults, tracks_follow);
   tcase_add_test(defaults, defaults_that_follow);
+  tcase_add_test(defaults, defaults_of_the_store);
+  tcase_add_test(defaults, store_in_full);
+  tcase_add_test(defaults, load_in_full);
   tcase_add_test(defaults, exhaust_closes_by_itself);
   tcase_add_test(defaults, friction_from_running_light);
   tcase_add_test(defaults, vacuum_machine);

@@ -117,6 +117,28 @@ START_TEST(parts_for_the_bench) {
 }
 END_TEST
 
+START_TEST(store_and_load) {
+  static const char bottle[] =
+      "[store]\nvolume = 24 L\nstart pressure = 9 bar gauge\nheat = 20 min\n";
+  static const char cart[] = "[load]\nmass = 210 kg\nwheel diameter = 200 mm\ngradient = 1 in 80\n";
+  double_comes_back(bottle, "store", "volume", 0.030, "30 L");
+  double_comes_back(bottle, "store", "heat", 3600, "60 min");
+  double_comes_back(bottle, "store", "heat", 0, "isothermal");
+  double_comes_back(bottle, "store", "vessel mass", 9, "9 kg");
+  double_comes_back(cart, "load", "gradient", 0.02, "2 %");
+  double_comes_back(cart, "load", "coasting", 2, "motoring");
+  struct desk d = desk(bottle, "store", "heat");
+  d.machine.store.heat = LB_STORE_ADIABATIC;
+  ck_assert(write_and_read(&d, "adiabatic").store.heat == LB_STORE_ADIABATIC);
+  d = desk(cart, "load", "torque");
+  refused(&d, "[load] torque: the machine has no value for it; give it one");
+  d = desk("", "store", "heat");
+  refused(&d, "[store] heat: the machine has no value for it; give it one");
+  d = desk("[store]\nrating = 10 L at 200 bar gauge\n", "store", "volume");
+  refused(&d, "[store] volume: the text gives 'rating' instead; change that");
+}
+END_TEST
+
 START_TEST(sizes_of_valves_and_tube) {
   static const char tube[] = "[tube]\nlength = 30 cm\nbore = 4 mm\nserves = both\n";
   double_comes_back("[inlet valve]\nconductance = 1.4 L/(s bar)\n", "inlet valve", "conductance",
@@ -316,6 +338,7 @@ int main(void) {
   tcase_add_test(numbers, original_units_are_kept);
   tcase_add_test(numbers, usual_units_for_what_is_new);
   tcase_add_test(numbers, parts_for_the_bench);
+  tcase_add_test(numbers, store_and_load);
   tcase_add_test(numbers, sizes_of_valves_and_tube);
   tcase_add_test(numbers, dead_volume_beside_a_tube);
   tcase_add_test(numbers, any_double_comes_back);

@@ -193,7 +193,7 @@ START_TEST(winner_and_margin) {
   } cases[] = {
       {FOLLOWING, BEST,
        "Let the cut-off follow the pressure: 31 % further than the best regulated "
-       "supply."},
+       "supply, and 0.2 % further than the supply regulated as set."},
       {BEST, FOLLOWING,
        "Regulate the supply to 4.20 bar gauge (5.20 bar absolute, 60.9 psig), with "
        "a cut-off that suits it: 31 % further than a cut-off that follows the "

@@ -179,7 +179,8 @@ START_TEST(json_beside_the_plans) {
   ck_word(verdict, "rival_plan", "regulated_best");
   ck_number(verdict, "margin_percent", 31.2);
   ck_word(verdict, "why",
-          "Let the cut-off follow the pressure: 31 % further than the best regulated supply.");
+          "Let the cut-off follow the pressure: 31 % further than the best regulated supply, and "
+          "0.2 % further than the supply regulated as set.");
   json_t *share = get(verdict, "step_share");
   ck_number(json_array_get(share, 0), "gain_percent", 78.0);
   ck_null(json_array_get(share, 2), "gain_percent");

@@ -33,9 +33,10 @@ static const double anr = 1.185;                                            /* [
 /* [mm] by plan: widths of its two lines, and dashes. */
 static const double widths[LB_PLANS][2] = {
     {0.3, 0.15}, {0.3, 0.15}, {0.3, 0.15}, {0.3, 0.15}, {0.5, 0.25}};
-static const double dashes[LB_PLANS] = {3, 0.6, 1.4, 6, 0};
-static const char *const names[LB_PLANS] = {"unregulated", "regulated as set", "regulated at best",
+static const double dashes[LB_PLANS] = {2, 4, 1.1, 0.5, 0};
+static const char *const names[LB_PLANS] = {"unregulated", "regulated as set", "regulated best",
                                             "steps", "following"};
+static const char *const counts[] = {"", "", "two", "three", "four", "five", "six"};
 static const double normal = 0.25; /* [mm] */
 
 /* A rundown and a machine. */
@@ -306,15 +307,22 @@ static const char *next_text(const struct lb_drawing *drawing, size_t *at) {
   return probe_letters(drawing, &drawing->shape[(*at)++]);
 }
 
-/* A cell is that of a number, to its own decimals; "-" where there is none. */
+/* A text begins with a number, to its own decimals. */
+static void check_number(const char *text, double value) {
+  char *end;
+  double found = strtod(text, &end);
+  const char *point = memchr(text, '.', (size_t)(end - text));
+  double decimals = point ? (double)(end - point - 1) : 0;
+  ck_close(found, value, 0.5 * pow(10, -decimals) * (1 + SOLVER) + 1e-9);
+}
+
+/* A cell is that of a number; "-" where there is none. */
 static void check_cell(const struct lb_drawing *drawing, size_t *at, bool there, double value) {
-  const char *cell = next_text(drawing, at), *point = strchr(cell, '.');
-  if (!there) {
+  const char *cell = next_text(drawing, at);
+  if (there)
+    check_number(cell, value);
+  else
     ck_assert_str_eq(cell, "-");
-    return;
-  }
-  double decimals = point ? (double)strlen(point + 1) : 0;
-  ck_close(strtod(cell, NULL), value, 0.5 * pow(10, -decimals) * (1 + SOLVER) + 1e-9);
 }
 
 /* "46.2 to 97.0", or one angle where they are the same. */
@@ -339,7 +347,7 @@ static void check_angles(const struct lb_drawing *drawing, size_t *at, const str
 /* The name of a plan as it stands in the key and the table. */
 static void name_of(char *name, size_t room, const struct lb_run *run) {
   if (run->plan == LB_PLAN_STEPPED)
-    snprintf(name, room, "%d steps", run->steps);
+    snprintf(name, room, "%s steps", counts[run->steps]);
   else
     snprintf(name, room, "%s", names[run->plan]);
 }
@@ -349,11 +357,14 @@ static void check_table(const struct made *made, const struct lb_drawing *drawin
   const bool *works = made->maker.machine.works;
   const struct lb_shape *heading = probe_find(drawing, 0, "at the end");
   bool set = false;
+  double most = 0;
   char name[40];
   ck_assert_ptr_nonnull(heading);
   size_t at = (size_t)(heading - drawing->shape) + 2; /* behind it and its unit */
   for (size_t i = 0; i < made->rundown.runs; i++)
     set = set || made->rundown.run[i].set_pressure > 0;
+  for (size_t i = 0; i < made->rundown.runs; i++)
+    most = fmax(most, made->rundown.run[i].revolutions);
   for (size_t i = 0; i < made->rundown.runs; i++) {
     const struct lb_run *run = &made->rundown.run[i];
     name_of(name, sizeof name, run);
@@ -363,7 +374,10 @@ static void check_table(const struct made *made, const struct lb_drawing *drawin
     for (int end = 0; end < LB_ENDS; end++)
       if (works[end])
         check_angles(drawing, &at, run, end);
+    size_t revolutions = at;
     check_cell(drawing, &at, run->ran, run->revolutions);
+    bool tenths = strchr(next_text(drawing, &revolutions), '.') != NULL;
+    ck_assert_int_eq(tenths, run->ran && most < 100);
     if (made->vehicle)
       check_cell(drawing, &at, run->ran, run->distance / distance_unit(made));
     check_cell(drawing, &at, run->ran, run->air_left / air_unit(made));
@@ -413,6 +427,28 @@ static void check_keys(const struct made *made, const struct lb_drawing *drawing
   }
 }
 
+/* In the last diagram, and there alone, the end of each line says how far it goes. */
+static void check_ends(const struct made *made, const struct plot_probe *probe) {
+  const struct lb_drawing *drawing = probe->drawing;
+  char name[40];
+  for (size_t i = 0; i < made->rundown.runs; i++) {
+    const struct lb_run *run = &made->rundown.run[i];
+    int labels = 0;
+    name_of(name, sizeof name, run);
+    strcat(name, " ");
+    for (size_t k = probe->frame_shape; k < drawing->shapes; k++) {
+      const struct lb_shape *shape = &drawing->shape[k];
+      const char *text = shape->kind == LB_SHAPE_TEXT ? probe_letters(drawing, shape) : "";
+      if (strncmp(text, name, strlen(name)) != 0)
+        continue;
+      labels++;
+      check_number(text + strlen(name), figure(made, REACH, false, run, run->points - 1));
+      ck_assert(plot_probe_inside(probe, shape->at));
+    }
+    ck_assert_int_eq(labels, has_line(made, i));
+  }
+}
+
 /* Draw and look at all of it. */
 static void check_sheet(const struct made *made) {
   struct lb_drawing drawing = {0};
@@ -429,6 +465,7 @@ static void check_sheet(const struct made *made) {
     check_lines(made, &probe[i], i);
     check_load(made, &probe[i], i);
   }
+  check_ends(made, &probe[REACH]);
   check_table(made, &drawing);
   check_keys(made, &drawing);
   lb_drawing_free(&drawing);
@@ -512,18 +549,20 @@ START_TEST(words) {
       "distance, ",
       "revolutions, with coasting",
       "load 3.00 N m",
-      "4 steps",
+      "four steps",
       "cut-off, cap end",
       "cut-off, rod end",
-      "Let the cut-off follow the pressure: 31 % further than the best regulated supply.",
+      "Let the cut-off follow the pressure: 31 % further than the best regulated supply",
       "With four fixed steps: 93 % of what following gains over one fixed timing.",
       "Thinner lines: the supply behind the regulator; the cut-off of the rod end.",
-      "Not run, 2 steps, 5 steps: no time.",
-      "Not run, 6 steps: too many."};
+      "The load is without drag and wind, which need a speed.",
+      "Not run, two steps, five steps: no time.",
+      "Not run, six steps: too many."};
   static struct made made;
   uint64_t state = 1;
   struct lb_drawing drawing = {0};
   make_plain(&made, &state);
+  made.rundown.demand.drag_left_out = true;
   ck_assert_int_eq(lb_sheet_rundown(&drawing, &made.maker.sheet, NULL), LB_OK);
   for (size_t i = 0; i < sizeof expected / sizeof expected[0]; i++)
     ck_assert_msg(says(&drawing, expected[i]), "'%s' is missing", expected[i]);
