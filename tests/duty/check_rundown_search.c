@@ -98,6 +98,7 @@ START_TEST(best_cutoff_against_a_grid) {
     struct rundown_case_task *open = rundown_case_open(&m, 0);
     double pressure = m.store.start_pressure * support_between(&state, 0.3, 1);
     double grid = best_of_grid(&m, &open->task.engine, cycle, pressure);
+    lb_follow_choose(&open->task, pressure * 1.04, cutoff); /* a guess, as a run has one */
     if (lb_follow_choose(&open->task, pressure, cutoff)) {
       double chosen = yield_of(&m, cycle, pressure, cutoff);
       feasible++;
@@ -242,6 +243,45 @@ static void expect_regulated_nearby(enum lb_coasting coasting, double start, dou
   rundown_case_close(open);
 }
 
+/* The cut-off, the same at both ends, that just carries the load on a supply. */
+static double just_carries(const struct emptying *e, const struct lb_engine *engine,
+                           double pressure) {
+  double low = engine->low[LB_CAP_END], high = engine->high[LB_CAP_END];
+  for (int i = 0; i < 40; i++) {
+    double middle = (low + high) / 2;
+    const double cutoff[LB_ENDS] = {middle, middle};
+    *(yield_of(e->machine, e->cycle, pressure, cutoff) > 0 ? &high : &low) = middle;
+  }
+  return high;
+}
+
+/* Without coasting the best set pressure is one that its cut-offs just carry the load on: of all of
+ * these none goes further. */
+START_TEST(regulated_along_its_ridge) {
+  enum {
+    SETTINGS = 60
+  };
+  struct lb_machine m = rundown_case_machine();
+  m.store.start_pressure = 20e5;
+  m.load_torque = 30;
+  struct rundown_case_task *open = rundown_case_open(&m, 0);
+  struct emptying e = {&m, lb_cycle_new(), open->air};
+  struct lb_policy best;
+  double range;
+  ck_assert(lb_best_regulated(&best, &range, &open->task));
+  for (int i = 1; i < SETTINGS; i++) {
+    double set = (m.store.start_pressure - m.regulator.least_difference) * i / SETTINGS;
+    double at = set > m.back_pressure ? just_carries(&e, &open->task.engine, set) : 0;
+    const double cutoff[LB_ENDS] = {at, at};
+    double other = range_regulated(&e, set, cutoff);
+    ck_assert_msg(range >= other * (1 - 2e-5), "%.9g at %.6g Pa, but %.9g at %.6g Pa %.4f", range,
+                  best.set_pressure, other, set, at);
+  }
+  lb_cycle_free(e.cycle);
+  rundown_case_close(open);
+}
+END_TEST
+
 START_TEST(regulated_against_its_neighbours) {
   expect_regulated_nearby(LB_COASTING_NONE, 20e5, 30);
   expect_regulated_nearby(LB_COASTING_NONE, 12e5, 4);
@@ -346,6 +386,7 @@ int main(void) {
   tcase_add_test(cases, order_of_the_plans);
   tcase_add_test(cases, best_cutoff_against_a_grid);
   tcase_add_test(cases, best_regulated_against_a_grid);
+  tcase_add_test(cases, regulated_along_its_ridge);
   tcase_add_test(cases, regulated_against_its_neighbours);
   tcase_add_test(cases, steps_against_their_neighbours);
   tcase_add_test(cases, two_steps_against_a_grid);
