@@ -291,6 +291,7 @@ START_TEST(regulated_against_its_neighbours) {
   expect_regulated_nearby(LB_COASTING_NONE, 20e5, 30);
   expect_regulated_nearby(LB_COASTING_NONE, 12e5, 4);
   expect_regulated_nearby(LB_COASTING_MOTORING, 12e5, 4);
+  expect_regulated_nearby(LB_COASTING_FREEWHEEL, 12e5, 9);
 }
 END_TEST
 
