@@ -54,3 +54,18 @@ enum lb_status lb_load_demand(struct lb_demand *demand, const struct lb_machine 
   *demand = found;
   return LB_OK;
 }
+
+/* c cos a + sin a = sqrt(1 + c^2) sin(a + atan c) */
+double lb_load_gradient(const struct lb_machine *machine, double torque, double speed) {
+  const struct lb_load *load = &machine->load;
+  struct lb_demand demand = {0};
+  if (!(load->mass > 0))
+    return (double)NAN;
+  of_vehicle(&demand, machine, speed);
+  double lever = load->wheel_diameter / 2 * load->gearing;
+  double force = torque * load->drive_efficiency / lever - demand.drag;
+  double sine = force / (load->mass * LB_GRAVITY) / hypot(1, load->rolling_resistance);
+  if (sine >= 1)
+    return (double)INFINITY;
+  return sine > -1 ? tan(asin(sine) - atan(load->rolling_resistance)) : -(double)INFINITY;
+}

@@ -40,6 +40,10 @@ struct lb_demand {
 enum lb_status lb_load_demand(struct lb_demand *demand, const struct lb_machine *machine,
                               double speed, struct lb_error *error);
 
+/* The gradient [1] that a vehicle climbs with a torque [N m] at the crank and a speed [rad/s] of
+ * it; negative: it needs a slope; infinite where it climbs a wall; NaN without a vehicle. */
+double lb_load_gradient(const struct lb_machine *machine, double torque, double speed);
+
 #ifdef __cplusplus
 }
 #endif

@@ -286,6 +286,23 @@ static enum lb_status run_all(struct lb_rundown *rundown, struct lb_task *task,
   return status == LB_OK ? run_following(rundown, task, q, error) : status;
 }
 
+/* Of a vehicle: which gradient it would climb, from the store as full as it may be. */
+static void say_gradient(const struct lb_task *task, struct lb_engine *engine,
+                         struct lb_error *error) {
+  const struct lb_machine *m = task->machine;
+  double work, air, cutoff[LB_ENDS], pressure = fmin(m->store.start_pressure, task->highest_supply);
+  if (!(m->load.mass > 0) || !error)
+    return;
+  lb_engine_most(cutoff, engine, pressure);
+  lb_engine_look(&work, &air, engine, pressure, cutoff);
+  double climbs = lb_load_gradient(m, work / (2 * LB_PI), engine->speed);
+  size_t length = strlen(error->text);
+  if (climbs > 0 && climbs < m->load.gradient)
+    lb_format(error->text + length, sizeof error->text - length,
+              "; with the store full it climbs %.3g %%, not %.3g %%", 100 * climbs,
+              100 * m->load.gradient);
+}
+
 /* When nothing turns the load: say what would. */
 static enum lb_status test_any(const struct lb_rundown *rundown, struct lb_task *task,
                                struct lb_error *error) {
@@ -302,16 +319,19 @@ static enum lb_status test_any(const struct lb_rundown *rundown, struct lb_task 
   double needed = lb_follow_least(task, NULL, highest_looked_at);
   double ambient = task->machine->ambient_pressure;
   if (!isfinite(needed))
-    return lb_error_set(error, LB_NO_ANSWER,
-                        "no plan turns the load of %.3g N m, nor does any supply up to %.0f bar "
-                        "absolute; a lighter load or a larger cylinder would do",
-                        task->demand.torque, highest_looked_at / LB_BAR);
-  return lb_error_set(error, LB_NO_ANSWER,
-                      "no plan turns the load of %.3g N m from this store%s; with the "
-                      "cut-off of most work a supply of %.2f bar gauge (%.1f psig) would",
-                      task->demand.torque,
-                      needed > task->highest_supply ? " within the cylinder's rated pressure" : "",
-                      (needed - ambient) / LB_BAR, (needed - ambient) / LB_PSI);
+    lb_error_set(error, LB_NO_ANSWER,
+                 "no plan turns the load of %.3g N m, nor does any supply up to %.0f bar "
+                 "absolute; a lighter load or a larger cylinder would do",
+                 task->demand.torque, highest_looked_at / LB_BAR);
+  else
+    lb_error_set(error, LB_NO_ANSWER,
+                 "no plan turns the load of %.3g N m from this store%s; with the "
+                 "cut-off of most work a supply of %.2f bar gauge (%.1f psig) would",
+                 task->demand.torque,
+                 needed > task->highest_supply ? " within the cylinder's rated pressure" : "",
+                 (needed - ambient) / LB_BAR, (needed - ambient) / LB_PSI);
+  say_gradient(task, &task->engine, error);
+  return LB_NO_ANSWER;
 }
 
 /* ---------- starting ---------- */

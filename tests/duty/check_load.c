@@ -204,6 +204,26 @@ START_TEST(rolling_resistances) {
 }
 END_TEST
 
+/* What a torque climbs is the gradient that asks for it; nothing climbs a wall by rolling. */
+START_TEST(gradient_that_a_torque_climbs) {
+  struct lb_machine machine = vehicle();
+  struct lb_demand demand;
+  const double gradient[] = {-0.3, 0, 0.02, 0.5, 3}, speed[] = {0, 12};
+  for (size_t i = 0; i < sizeof gradient / sizeof gradient[0]; i++)
+    for (size_t j = 0; j < sizeof speed / sizeof speed[0]; j++) {
+      machine.load.gradient = gradient[i];
+      ck_assert_int_eq(lb_load_demand(&demand, &machine, speed[j], NULL), LB_OK);
+      ck_close(lb_load_gradient(&machine, demand.torque, speed[j]), gradient[i], 1e-12);
+    }
+  double weight = machine.load.mass * LB_GRAVITY;
+  double lever = machine.load.wheel_diameter / 2 * machine.load.gearing;
+  double wall = 1.1 * weight * lever / machine.load.drive_efficiency;
+  ck_assert(isinf(lb_load_gradient(&machine, wall, 0)));
+  machine.load.mass = 0;
+  ck_assert(isnan(lb_load_gradient(&machine, 1, 0)));
+}
+END_TEST
+
 int main(void) {
   Suite *suite = suite_create("duty/load");
   TCase *all = tcase_create("all");
@@ -216,6 +236,7 @@ int main(void) {
   tcase_add_test(all, motoring);
   tcase_add_test(all, rider_on_the_level);
   tcase_add_test(all, rolling_resistances);
+  tcase_add_test(all, gradient_that_a_torque_climbs);
   suite_add_tcase(suite, all);
   return support_run(suite, (Suite *)NULL);
 }
