@@ -207,14 +207,22 @@ static void say_too_weak(struct lb_run *run, struct lb_task *task, const double 
               (needed - ambient) / LB_PSI);
 }
 
-/* Run a plan that carries the load by the searches, whose map may have been too kind. */
+/* Run a plan that carries the load by the searches, whose map may have been too kind. A run that
+ * leaves the range in which it can be calculated is not run. */
 static enum lb_status march(struct lb_run *run, struct lb_task *task,
                             const struct lb_policy *policy, double pressure,
                             struct lb_error *error) {
+  struct lb_run fresh = {.plan = run->plan, .steps = run->steps};
   enum lb_status status = lb_march_run(run, task, policy, error);
   if (status == LB_OK && !(run->powered_revolutions > 0)) {
     run->ran = false;
     say_too_weak(run, task, run->cutoff, pressure);
+  } else if (status == LB_NO_ANSWER) { /* that is no reason to leave out the other plans */
+    *run = fresh;
+    lb_format(run->why, sizeof run->why, "%s", error->text);
+    if (!task->broken_off.text[0])
+      task->broken_off = *error;
+    return LB_OK;
   }
   return status;
 }
@@ -309,6 +317,11 @@ static enum lb_status test_any(const struct lb_rundown *rundown, struct lb_task 
   for (size_t i = 0; i < rundown->runs; i++)
     if (rundown->run[i].ran)
       return LB_OK;
+  if (task->broken_off.text[0]) {
+    if (error)
+      *error = task->broken_off;
+    return LB_NO_ANSWER;
+  }
   if (lb_engine_map_make(&task->engine, task->least_supply, highest_looked_at, true, error) !=
       LB_OK)
     return lb_error_set(error, LB_NO_ANSWER,
@@ -382,18 +395,23 @@ static enum lb_status find(struct lb_rundown *rundown, struct lb_task *task,
 
 enum lb_status lb_rundown_find(struct lb_rundown *rundown, const struct lb_machine *machine,
                                const struct lb_rundown_question *question, struct lb_error *error) {
-  struct lb_task task;
-  memset(rundown, 0, sizeof *rundown);
+  struct lb_task task = {0};
+  struct lb_error found;
   enum lb_status status = test_question(machine, question->speed, error);
   if (status != LB_OK)
     return status;
   struct lb_real_air *air = lb_real_air_new();
-  if (!air)
-    return lb_error_set(error, LB_NO_MEMORY, "no memory for the properties of air");
-  status = lb_task_open(&task, machine, air, question->speed, NULL, false, error);
+  struct lb_rundown *fresh = lb_rundown_new();
+  status = air && fresh ? lb_task_open(&task, machine, air, question->speed, NULL, false, &found)
+                        : lb_error_set(&found, LB_NO_MEMORY, "no memory for running down a store");
   if (status == LB_OK)
-    status = find(rundown, &task, question, error);
+    status = find(fresh, &task, question, &found);
+  if (status == LB_OK)
+    *rundown = *fresh;
+  else if (error)
+    *error = found;
   lb_task_close(&task);
+  lb_rundown_free(fresh);
   lb_real_air_free(air);
   return status;
 }

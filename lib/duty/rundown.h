@@ -181,7 +181,7 @@ struct lb_rundown *lb_rundown_new(void);
 void lb_rundown_free(struct lb_rundown *rundown);
 
 /* Run it down by every plan.
- * rundown  out
+ * rundown  out: unchanged on failure
  * machine  one that has passed lb_machine_check
  * Fails (LB_BAD_INPUT) without a store or load, without a speed where something needs time (a leak,
  * a droop, a time constant, a torque that comes with speed), and as lb_gas_solve at speed;

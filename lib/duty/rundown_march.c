@@ -98,6 +98,7 @@ static const double *fixed_cutoff(const struct march *m) {
 static enum lb_status look(struct march *m, struct moment *at) {
   struct lb_task *task = m->task;
   struct lb_error *error = &m->error;
+  task->engine.status = LB_OK; /* of looks before this one */
   enum lb_status status =
       lb_tank_at(&at->tank, &task->tank, task->tank.start_mass - at->x, at->y[TEMPERATURE], error);
   if (status != LB_OK)
@@ -113,7 +114,6 @@ static enum lb_status look(struct march *m, struct moment *at) {
   if (status == LB_OK && task->engine.status != LB_OK) {
     status = task->engine.status;
     *error = task->engine.error;
-    task->engine.status = LB_OK; /* the next trial may do better */
   }
   if (status == LB_OK && !(at->powered.air > 0))
     return lb_error_set(error, LB_NO_ANSWER,

@@ -104,9 +104,10 @@ struct lb_task {
   double wanted_work; /* [J] of a revolution that carries the load in a search: what the load takes,
                          and by how much the map may err */
   bool coasts;        /* all revolutions count, else the powered ones */
-  double fixed[LB_ENDS]; /* the fixed timing */
-  double least_supply;   /* [Pa absolute] below it nothing runs: back pressure, a pilot */
-  double highest_supply; /* [Pa absolute] above it no plan is run: rated, else infinite */
+  double fixed[LB_ENDS];      /* the fixed timing */
+  double least_supply;        /* [Pa absolute] below it nothing runs: back pressure, a pilot */
+  struct lb_error broken_off; /* why the first run that could not be finished was not; else empty */
+  double highest_supply;      /* [Pa absolute] above it no plan is run: rated, else infinite */
 };
 
 /* Get ready. To be released with lb_task_close, even after a failure.

@@ -291,12 +291,13 @@ enum lb_status lb_real_air_throttled(double *temperature, const struct lb_real_a
   bool cold = before < rising_enthalpy(&question, LB_REAL_AIR_COLDEST, &slope);
   bool hot = before > rising_enthalpy(&question, LB_REAL_AIR_HOTTEST, &slope);
   if (cold || hot)
-    return lb_error_set(error, LB_NO_ANSWER,
-                        "air of %.6g bar absolute and %.6g degC would be %s than %g degC behind a "
-                        "throttle to %.6g bar, outside what is known of it; %s air would do",
-                        pressure_1 / LB_BAR, celsius(temperature_1), cold ? "colder" : "hotter",
-                        celsius(cold ? LB_REAL_AIR_COLDEST : LB_REAL_AIR_HOTTEST),
-                        pressure_2 / LB_BAR, cold ? "warmer" : "cooler");
+    return lb_error_set(
+        error, LB_NO_ANSWER,
+        "air of %.4g bar absolute and %.4g degC would be %s than %g degC behind a "
+        "throttle to %.4g bar absolute, outside what is known of it; %s air would do",
+        pressure_1 / LB_BAR, celsius(temperature_1), cold ? "colder" : "hotter",
+        celsius(cold ? LB_REAL_AIR_COLDEST : LB_REAL_AIR_HOTTEST), pressure_2 / LB_BAR,
+        cold ? "warmer" : "cooler");
   double found = rising_root(rising_enthalpy, &question, temperature_1, LB_REAL_AIR_COLDEST,
                              LB_REAL_AIR_HOTTEST);
   if (isnan(found))

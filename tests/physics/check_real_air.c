@@ -351,10 +351,10 @@ static const struct outside {
      "350 bar absolute and -123.15 ... 126.85 degC would do"},
     {200e5, 173.15, 1e5,
      "air of 200 bar absolute and -100 degC would be colder than -123.15 degC behind a throttle to "
-     "1 bar, outside what is known of it; warmer air would do"},
+     "1 bar absolute, outside what is known of it; warmer air would do"},
     {1e5, 399.15, 200e5,
      "air of 1 bar absolute and 126 degC would be hotter than 126.85 degC behind a throttle to 200 "
-     "bar, outside what is known of it; cooler air would do"},
+     "bar absolute, outside what is known of it; cooler air would do"},
     {-500, 293.15, 0,
      "air of 500 kg/m3 at 20 degC would be above 350 bar absolute, the most that is known of it; "
      "up "
