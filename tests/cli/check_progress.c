@@ -10,10 +10,10 @@
 #include <string.h>
 
 /* What a bar writes that begins at 100 s and is told some shares, one each second and a half. */
-static char *written(bool terminal, double first, const double *share, size_t count, bool end) {
-  char *text = NULL;
+static void written(char **text, bool terminal, double first, const double *share, size_t count,
+                    bool end) {
   size_t size;
-  FILE *stream = open_memstream(&text, &size);
+  FILE *stream = open_memstream(text, &size);
   struct progress progress;
   progress_begin(&progress, stream, terminal, 100);
   for (size_t i = 0; i < count; i++)
@@ -21,11 +21,11 @@ static char *written(bool terminal, double first, const double *share, size_t co
   if (end)
     progress_end(&progress);
   fclose(stream);
-  return text;
 }
 
 static void ck_written(bool terminal, double first, double share, const char *expected) {
-  char *text = written(terminal, first, &share, 1, false);
+  char *text = NULL;
+  written(&text, terminal, first, &share, 1, false);
   ck_assert_str_eq(text, expected);
   free(text);
 }
@@ -50,7 +50,8 @@ END_TEST
 /* A share that prints alike is not drawn again; at the end the whole line is wiped. */
 START_TEST(draws_once_and_wipes) {
   const double share[] = {0.5, 0.5001, 0.51};
-  char *text = written(true, 1, share, 3, true);
+  char *text = NULL;
+  written(&text, true, 1, share, 3, true);
   size_t line = strlen("[####################                    ]  50 %");
   int returns = 0;
   for (const char *at = text; *at; at++)
@@ -60,7 +61,7 @@ START_TEST(draws_once_and_wipes) {
   char *blanks = strrchr(text, '\r') - line;
   ck_assert_int_eq((int)strspn(blanks, " "), (int)line);
   free(text);
-  text = written(true, 0.5, share, 1, true); /* nothing was drawn, nothing is wiped */
+  written(&text, true, 0.5, share, 1, true); /* nothing was drawn, nothing is wiped */
   ck_assert_str_eq(text, "");
   free(text);
 }

@@ -40,15 +40,16 @@ static char *squeezed(const char *text) {
   return words;
 }
 
-static char *note(struct rundown_maker *e, bool inch) {
-  char *text = NULL;
-  ck_assert_int_eq(lb_answer_rundown_text(&text, rundown_maker_paper(e), inch, NULL), LB_OK);
-  return text;
+/* The note, to be released with free. */
+static void note(char **text, struct rundown_maker *e, bool inch) {
+  ck_assert_int_eq(lb_answer_rundown_text(text, rundown_maker_paper(e), inch, NULL), LB_OK);
 }
 
 /* Whether the note says this, wherever its lines break. */
 static bool says(struct rundown_maker *e, bool inch, const char *words) {
-  char *text = note(e, inch), *line = squeezed(text);
+  char *text = NULL;
+  note(&text, e, inch);
+  char *line = squeezed(text);
   bool found = strstr(line, words) != NULL;
   free(text);
   free(line);
@@ -62,7 +63,9 @@ static bool says(struct rundown_maker *e, bool inch, const char *words) {
 
 /* The table of a title, squeezed: to the empty line behind it. */
 static bool table_says(struct rundown_maker *e, const char *title, const char *words) {
-  char *text = note(e, false), *at = strstr(text, title);
+  char *text = NULL;
+  note(&text, e, false);
+  char *at = strstr(text, title);
   ck_assert_msg(at != NULL, "no table '%s'", title);
   char *end = strstr(at, "\n\n");
   if (end)
@@ -163,7 +166,9 @@ END_TEST
 START_TEST(books) {
   struct rundown_maker e = rundown_maker_new();
   const char *title = "Where the worth of the air went (200 kJ in the store at the start)";
-  char *text = note(&e, false), *at = strstr(text, title);
+  char *text = NULL;
+  note(&text, &e, false);
+  char *at = strstr(text, title);
   double sum[RUNS - 1] = {0};
   ck_table(&e, title, "% of it set best 2 st 3 st follow");
   ck_table(&e, title, "still in the tank 10.0 10.0 10.0 10.0 10.0");
@@ -368,7 +373,8 @@ START_TEST(lines_fit) {
   e.machine.store.leakage = 1e-12;
   fill_up(e.rundown, factors[_i]);
   for (int inch = 0; inch < 2; inch++) {
-    char *text = note(&e, inch);
+    char *text = NULL;
+    note(&text, &e, inch);
     int lines = 0;
     for (char *line = strtok(text, "\n"); line; line = strtok(NULL, "\n"), lines++) {
       ck_assert_msg(strlen(line) <= WIDTH, "too wide: %s", line);
