@@ -381,8 +381,11 @@ static enum lb_status march_stage(struct march *m, double *h, bool *over) {
     if (status != LB_OK)
       return status;
     margin = margin_of(m, &next);
-    if (margin.left <= 0)
+    if (margin.left <= 0) {
       status = narrow(m, next.x - m->now.x, margin.left, &next);
+      margin = margin_of(m, &next); /* further on another end may look like the first */
+      margin.left = 0;
+    }
     if (status != LB_OK)
       return status;
     m->now = next;

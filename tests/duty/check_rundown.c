@@ -212,6 +212,23 @@ START_TEST(constant_supply_and_coasting) {
 }
 END_TEST
 
+/* A last step that would pass both ends tells of the one that came first. */
+START_TEST(lowest_pressure_above_the_load) {
+  struct lb_machine m = rundown_case_machine();
+  struct lb_run *run = rundown_case_fixed(&m, 0, 0);
+  double stopped = run->end_pressure;
+  ck_assert_int_eq(run->ended, LB_RUN_LOAD);
+  free(run);
+  for (int side = -1; side <= 1; side += 2) {
+    m.store.lowest_pressure = stopped + side * 500;
+    run = rundown_case_fixed(&m, 0, 0);
+    ck_assert_int_eq(run->ended, side > 0 ? LB_RUN_LOWEST : LB_RUN_LOAD);
+    ck_close_relative(run->end_pressure, fmax(stopped, m.store.lowest_pressure), 1e-8);
+    free(run);
+  }
+}
+END_TEST
+
 /* A constant torque takes every part of the air as it finds it. */
 START_TEST(twice_the_store) {
   struct lb_machine m = rundown_case_machine(), twice = m;
@@ -388,6 +405,7 @@ int main(void) {
   tcase_add_test(cases, turned_one_by_one_adiabatic);
   tcase_add_test(cases, full_admission);
   tcase_add_test(cases, constant_supply_and_coasting);
+  tcase_add_test(cases, lowest_pressure_above_the_load);
   tcase_add_test(cases, twice_the_store);
   tcase_add_test(cases, slow_books);
   tcase_add_test(cases, energy_of_an_adiabatic_bottle);
