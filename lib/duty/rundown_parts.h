@@ -157,7 +157,7 @@ struct lb_policy {
 
 /* The supply that a plan gives the engine from a state of the store, with the droop that goes with
  * the air taken.
- * Fails as lb_tank_outlet, and (LB_NUMERIC) when droop and air do not settle. */
+ * Fails as lb_tank_outlet and, where droop and air do not settle, as lb_numeric_root. */
 enum lb_status lb_policy_supply(struct lb_outlet *outlet, struct lb_task *task,
                                 const struct lb_policy *policy, const struct lb_tank_state *state,
                                 const double *cutoff, struct lb_error *error);

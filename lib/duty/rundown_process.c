@@ -14,10 +14,9 @@
 
 enum {
   GAUSS_POINTS = 5,
-  PANELS = 3,            /* of a stretch with fixed cut-offs */
-  FOLLOWING_PANELS = 7,  /* of the whole way */
-  ISENTROPIC_STEPS = 30, /* of Newton, at most */
-  DROOP_STEPS = 60       /* until droop and air settle, at most */
+  PANELS = 3,           /* of a stretch with fixed cut-offs */
+  FOLLOWING_PANELS = 7, /* of the whole way */
+  ISENTROPIC_STEPS = 30 /* of Newton, at most */
 };
 static const double panel_ratio = 2;              /* [1] of pressures over a panel, at most */
 static const double isentropic_tolerance = 1e-10; /* [K] */
@@ -25,23 +24,53 @@ static const double settled = 1e-10;              /* [1] of the supply's pressur
 
 /* ---------- the supply ---------- */
 
+/* A machine behind a regulator that droops. */
+struct drooping {
+  struct lb_task *task;
+  const struct lb_policy *policy;
+  const struct lb_tank_state *state;
+  const double *cutoff;
+};
+
+/* [kg/s] that the machine draws on a pressure. */
+static double flow_on(const struct drooping *d, double pressure) {
+  double work, air;
+  lb_engine_look(&work, &air, &d->task->engine, pressure, d->cutoff);
+  return fmax(air, 0) * d->task->engine.speed / (2 * LB_PI);
+}
+
+/* What a pressure is above the one that the regulator holds at the flow it makes. */
+static double too_high(double pressure, void *context) {
+  const struct drooping *d = context;
+  return pressure - lb_tank_outlet_pressure(&d->task->tank, d->state, d->policy->set_pressure,
+                                            flow_on(d, pressure));
+}
+
+/* The flow [kg/s] that goes with its own droop: it rises with the pressure, which falls with it, so
+ * that they meet once. Below the least supply the machine draws what it does on that. */
+static enum lb_status settle_flow(double *flow, const struct drooping *d, struct lb_error *error) {
+  double set = d->policy->set_pressure, low = d->task->least_supply;
+  double high = lb_tank_outlet_pressure(&d->task->tank, d->state, set, 0), settles = low;
+  struct drooping context = *d;
+  enum lb_status status = LB_OK;
+  if (high > low && too_high(low, &context) < 0)
+    status = lb_numeric_root(d->task->workspace, &settles, too_high, &context, low, high,
+                             settled * high, error);
+  *flow = status == LB_OK ? flow_on(d, settles) : 0;
+  return status;
+}
+
 enum lb_status lb_policy_supply(struct lb_outlet *outlet, struct lb_task *task,
                                 const struct lb_policy *policy, const struct lb_tank_state *state,
                                 const double *cutoff, struct lb_error *error) {
-  bool droops = policy->set_pressure > 0 && task->machine->regulator.droop > 0;
-  enum lb_status status =
-      lb_tank_outlet(outlet, &task->tank, state, policy->set_pressure, 0, error);
-  for (int i = 0; droops && status == LB_OK; i++) {
-    double work, air, last = outlet->pressure;
-    if (i == DROOP_STEPS)
-      return lb_error_set(error, LB_NUMERIC, "droop and air of the regulator do not settle");
-    lb_engine_look(&work, &air, &task->engine, last, cutoff);
-    double flow = fmax(air, 0) * task->engine.speed / (2 * LB_PI);
-    status = lb_tank_outlet(outlet, &task->tank, state, policy->set_pressure, flow, error);
-    if (fabs(outlet->pressure - last) <= settled * last)
-      break;
-  }
-  return status;
+  const struct drooping drooping = {task, policy, state, cutoff};
+  double flow = 0;
+  enum lb_status status = LB_OK;
+  if (policy->set_pressure > 0 && task->machine->regulator.droop > 0)
+    status = settle_flow(&flow, &drooping, error);
+  return status == LB_OK
+             ? lb_tank_outlet(outlet, &task->tank, state, policy->set_pressure, flow, error)
+             : status;
 }
 
 /* ---------- the way down ---------- */

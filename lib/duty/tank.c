@@ -115,12 +115,13 @@ static double ideal_worth(const struct lb_machine *machine, double pressure, dou
 }
 
 /* The pressure behind the regulator, or the store's without one [Pa absolute]. */
-static double outlet_pressure(const struct lb_machine *machine, double store, double set,
-                              double flow) {
-  const struct lb_regulator *regulator = &machine->regulator;
-  if (set == 0)
-    return store;
-  return fmin(set, store - regulator->least_difference) - regulator->droop * flow / LB_DENSITY_ANR;
+double lb_tank_outlet_pressure(const struct lb_tank *tank, const struct lb_tank_state *state,
+                               double set_pressure, double flow) {
+  const struct lb_regulator *regulator = &tank->machine->regulator;
+  if (set_pressure == 0)
+    return state->pressure;
+  return fmin(set_pressure, state->pressure - regulator->least_difference) -
+         regulator->droop * flow / LB_DENSITY_ANR;
 }
 
 /* Behind the regulator: the temperature there, and the worth lost on the way. */
@@ -140,8 +141,7 @@ enum lb_status lb_tank_outlet(struct lb_outlet *outlet, const struct lb_tank *ta
                               const struct lb_tank_state *state, double set_pressure, double flow,
                               struct lb_error *error) {
   const struct lb_machine *machine = tank->machine;
-  struct lb_outlet found = {.pressure =
-                                outlet_pressure(machine, state->pressure, set_pressure, flow),
+  struct lb_outlet found = {.pressure = lb_tank_outlet_pressure(tank, state, set_pressure, flow),
                             .throttled = state->temperature};
   struct lb_real_state behind = state->gas, at_valve;
   enum lb_status status = LB_OK;

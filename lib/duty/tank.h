@@ -82,10 +82,14 @@ struct lb_outlet {
   double ideal;       /* [J/kg] what is taken for lost because air counts as ideal from here on */
 };
 
-/* The outlet of the store, through the regulator or not.
+/* The pressure there [Pa absolute]: min(set, store - least difference) less droop; without a
+ * regulator the store's. Not above 0 where nothing gets through.
  * set_pressure  [Pa absolute] of the regulator; 0: none
- * flow          [kg/s] for the droop; 0: none
- * The pressure is min(set, store - least difference) less droop; without a regulator the store's.
+ * flow          [kg/s] for the droop; 0: none */
+double lb_tank_outlet_pressure(const struct lb_tank *tank, const struct lb_tank_state *state,
+                               double set_pressure, double flow);
+
+/* The outlet of the store, through the regulator or not, at that pressure.
  * Fails (LB_NO_ANSWER) when that is not above 0, and as lb_real_air_throttled. */
 enum lb_status lb_tank_outlet(struct lb_outlet *outlet, const struct lb_tank *tank,
                               const struct lb_tank_state *state, double set_pressure, double flow,

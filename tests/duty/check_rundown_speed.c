@@ -94,6 +94,32 @@ START_TEST(droop_of_the_regulator) {
 }
 END_TEST
 
+/* However much it droops: where the machine draws so much that air and droop, each found from the
+ * other, would swing further and further. */
+START_TEST(steep_droop_settles) {
+  const double speed = 90 * LB_RPM, set = 6e5, steep[] = {1e8, 5e8, 2e9};
+  struct lb_machine m = small_machine();
+  struct rundown_case_task *open = rundown_case_open(&m, speed);
+  struct lb_policy policy = {.set_pressure = set, .positions = 1};
+  struct lb_tank_state state;
+  double last = set;
+  ck_assert_int_eq(lb_process_at(&state, &open->task, 8e5, NULL), LB_OK);
+  for (size_t i = 0; i < sizeof steep / sizeof *steep; i++) {
+    struct lb_outlet outlet;
+    double work, air;
+    m.regulator.droop = steep[i];
+    ck_assert_int_eq(
+        lb_policy_supply(&outlet, &open->task, &policy, &state, open->task.fixed, NULL), LB_OK);
+    lb_engine_look(&work, &air, &open->task.engine, outlet.pressure, open->task.fixed);
+    double flow = air * speed / (2 * LB_PI) / LB_DENSITY_ANR;
+    ck_assert(outlet.pressure < last && outlet.pressure > m.back_pressure);
+    ck_close_relative(outlet.pressure, set - steep[i] * flow, 1e-8);
+    last = outlet.pressure;
+  }
+  rundown_case_close(open);
+}
+END_TEST
+
 /* A leak takes its share for as long as the run lasts, the coasting included. */
 START_TEST(slower_runs_leak_more) {
   struct lb_machine m = small_machine();
@@ -161,6 +187,7 @@ int main(void) {
   tcase_add_test(cases, first_order_in_speed);
   tcase_add_test(cases, books_at_speed);
   tcase_add_test(cases, droop_of_the_regulator);
+  tcase_add_test(cases, steep_droop_settles);
   tcase_add_test(cases, slower_runs_leak_more);
   tcase_add_test(cases, leak_in_closed_form);
   tcase_add_test(cases, walls_between_their_limits);
