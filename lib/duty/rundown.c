@@ -207,16 +207,15 @@ static void say_too_weak(struct lb_run *run, struct lb_task *task, const double 
               (needed - ambient) / LB_PSI);
 }
 
-/* Run a plan that carries the load by the searches, whose map may have been too kind. A run that
- * leaves the range in which it can be calculated is not run. */
+/* Run a plan that carries the load by the searches, whose map may have been too kind, and which do
+ * not know of a droop. A run that leaves the range in which it can be calculated is not run. */
 static enum lb_status march(struct lb_run *run, struct lb_task *task,
-                            const struct lb_policy *policy, double pressure,
-                            struct lb_error *error) {
+                            const struct lb_policy *policy, struct lb_error *error) {
   struct lb_run fresh = {.plan = run->plan, .steps = run->steps};
   enum lb_status status = lb_march_run(run, task, policy, error);
   if (status == LB_OK && !(run->powered_revolutions > 0)) {
     run->ran = false;
-    say_too_weak(run, task, run->cutoff, pressure);
+    say_too_weak(run, task, run->cutoff, run->point[0].supply_pressure);
   } else if (status == LB_NO_ANSWER) { /* that is no reason to leave out the other plans */
     *run = fresh;
     lb_format(run->why, sizeof run->why, "%s", error->text);
@@ -241,7 +240,7 @@ static enum lb_status run_fixed(struct lb_run *run, struct lb_task *task, double
   if (!may_run(run, task, supply))
     return LB_OK;
   if (isfinite(lb_process_end(task, set_pressure, cutoff)))
-    return march(run, task, &policy, supply, error);
+    return march(run, task, &policy, error);
   say_too_weak(run, task, cutoff, supply);
   return LB_OK;
 }
@@ -250,7 +249,7 @@ static enum lb_status run_best(struct lb_run *run, struct lb_task *task, struct 
   struct lb_policy policy;
   double range;
   if (lb_best_regulated(&policy, &range, task))
-    return march(run, task, &policy, policy.set_pressure, error);
+    return march(run, task, &policy, error);
   double highest =
       fmin(task->machine->store.start_pressure - task->machine->regulator.least_difference,
            task->highest_supply);
@@ -273,7 +272,7 @@ static enum lb_status run_following(struct lb_rundown *rundown, struct lb_task *
     if (!any)
       say_too_weak(run, task, NULL, start);
     else
-      status = march(run, task, last ? &following : &steps[k], start, error);
+      status = march(run, task, last ? &following : &steps[k], error);
     tell(rundown, q);
   }
   return status;

@@ -147,6 +147,21 @@ START_TEST(too_weak_a_plan) {
 }
 END_TEST
 
+/* A droop that leaves too little: what is named as too little is what it leaves. */
+START_TEST(too_weak_by_its_droop) {
+  struct lb_machine m = rundown_case_machine();
+  double left = 0;
+  m.regulator.droop = 20e5 / 1e-3;
+  struct lb_rundown *rundown = rundown_case_find(&m, 60 * LB_RPM, false);
+  const struct lb_run *run = rundown_case_run(rundown, LB_PLAN_REGULATED, 0);
+  ck_assert(!run->ran);
+  expect_line(run->why, sizeof run->why);
+  ck_assert_int_eq(sscanf(run->why, "on %lf bar gauge", &left), 1);
+  ck_assert(left > 0 && m.ambient_pressure + left * LB_BAR < named_supply(run->why, &m));
+  lb_rundown_free(rundown);
+}
+END_TEST
+
 START_TEST(above_the_rated_pressure) {
   struct lb_machine m = rundown_case_machine();
   m.rated_pressure = 8e5;
@@ -309,6 +324,7 @@ int main(void) {
   tcase_add_test(cases, too_cold_a_store);
   tcase_add_test(cases, never_turns);
   tcase_add_test(cases, too_weak_a_plan);
+  tcase_add_test(cases, too_weak_by_its_droop);
   tcase_add_test(cases, above_the_rated_pressure);
   tcase_add_test(cases, verdict_and_what_turns_it);
   tcase_add_test(cases, pin_force_in_closed_form);
