@@ -247,12 +247,14 @@ static enum lb_status run_fixed(struct lb_run *run, struct lb_task *task, double
 
 static enum lb_status run_best(struct lb_run *run, struct lb_task *task, struct lb_error *error) {
   struct lb_policy policy;
-  double range;
+  double range, cutoff[LB_ENDS] = {0};
   if (lb_best_regulated(&policy, &range, task))
     return march(run, task, &policy, error);
   double highest =
       fmin(task->machine->store.start_pressure - task->machine->regulator.least_difference,
            task->highest_supply);
+  if (highest > task->least_supply && lb_follow_choose(task, highest, cutoff))
+    return run_fixed(run, task, highest, cutoff, error); /* which finds why there is no range */
   say_too_weak(run, task, NULL, highest);
   return LB_OK;
 }

@@ -89,6 +89,11 @@ START_TEST(too_cold_a_store) {
   refused(&m, 0, LB_NO_ANSWER, "-123.15");
   m.store.start_pressure = 360e5;
   refused(&m, 0, LB_NO_ANSWER, "350");
+  /* Where its own timing is too weak and its rating too low, the best supply says so, too. */
+  m.store.start_pressure = 300e5;
+  m.rated_pressure = 11e5;
+  m.timing[LB_CAP_END].cutoff = m.timing[LB_ROD_END].cutoff = 1 * LB_DEGREE;
+  refused(&m, 0, LB_NO_ANSWER, "-123.15");
 }
 END_TEST
 
