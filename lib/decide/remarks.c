@@ -20,9 +20,6 @@ static const double negligible_pressure = 1000.0; /* [Pa] */
 /* Lowest temperature of lb_air_saturation_pressure [K]; a drier supply counts as this dry. */
 static const double least_dew_point = 173.15;
 
-/* Air can turn liquid below 132.6 K (Lemmon et al., 2000); so near to it no gas is ideal. */
-static const double near_liquid = 133; /* [K] */
-
 static const char *const end_name[] = {[LB_CAP_END] = "cap end", [LB_ROD_END] = "rod end"};
 
 /* The choices a builder picks from; the common angles lie between them. */
@@ -229,7 +226,7 @@ static void look_for_liquid(struct remarks *remarks, const struct lb_machine *ma
                             const struct lb_cutoff_answer *answer) {
   double cold = coldest(machine, answer);
   char air[48];
-  if (cold < near_liquid)
+  if (cold < LB_NEAR_LIQUID)
     add(remarks, "near_liquid",
         "the air falls to %s in this cycle, near to where it turns liquid, and no longer behaves "
         "as "

@@ -34,6 +34,9 @@ enum {
 size_t lb_remarks_cutoff(struct lb_warning *remark, const struct lb_machine *machine,
                          const struct lb_cutoff_answer *answer);
 
+/* Air can turn liquid below 132.6 K (Lemmon et al., 2000); so near to it no gas is ideal [K]. */
+#define LB_NEAR_LIQUID 133
+
 /* Temperature [K] below which the moisture of the exhaust freezes out, at back pressure; NaN when
  * the machine says nothing about moisture, 0 for dry air. */
 double lb_remarks_frost_point(const struct lb_machine *machine);

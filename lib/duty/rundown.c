@@ -17,9 +17,8 @@
 /* A supply this much above back pressure is the least that is tried [1]. */
 static const double above_back_pressure = 1e-6;
 
-/* The highest supply that is looked at for what would turn a load [Pa absolute]; beyond it air is
- * no ideal gas in the cylinder. */
-static const double highest_looked_at = 100 * LB_BAR;
+/* The highest supply of any plan [Pa absolute]: beyond it air is no ideal gas in the cylinder. */
+static const double highest_ideal = 100 * LB_BAR;
 
 const char *lb_rundown_plan_name(enum lb_plan plan) {
   static const char *const name[LB_PLANS] = {
@@ -53,7 +52,8 @@ enum lb_status lb_task_open(struct lb_task *task, const struct lb_machine *machi
   *task = (struct lb_task){.machine = machine, .air = air};
   task->coasts = machine->load.coasting != LB_COASTING_NONE;
   task->least_supply = least_supply_of(machine);
-  task->highest_supply = machine->rated_pressure > 0 ? machine->rated_pressure : (double)INFINITY;
+  task->highest_supply =
+      machine->rated_pressure > 0 ? fmin(machine->rated_pressure, highest_ideal) : highest_ideal;
   for (int end = 0; fixed && end < LB_ENDS; end++)
     task->fixed[end] = fixed[end];
   enum lb_status status = lb_engine_open(&task->engine, machine, speed, error);
@@ -89,32 +89,50 @@ void lb_task_close(struct lb_task *task) {
 /* Refuse what needs time where no speed is given. */
 static enum lb_status test_time(const struct lb_machine *m, double speed, struct lb_error *error) {
   bool leaks = m->store.leakage > 0, warms = m->store.heat == LB_STORE_TIME_CONSTANT;
-  bool droops = m->regulator.droop > 0;
-  if (speed > 0 || !(leaks || warms || droops))
+  const struct {
+    bool needs;
+    const char *name;
+  } key[] = {{leaks, "[store] leakage"},
+             {warms, "[store] heat"},
+             {m->regulator.droop > 0, "[regulator] droop"},
+             {m->load.torque_per_speed > 0, "[load] torque per speed"},
+             {m->load.torque_per_speed_squared > 0, "[load] torque per speed squared"}};
+  char names[LB_SENTENCE] = "";
+  int all = 0;
+  for (size_t i = 0; speed == 0 && i < sizeof key / sizeof key[0]; i++) {
+    size_t length = strlen(names);
+    if (key[i].needs)
+      lb_format(names + length, sizeof names - length, "%s%s", all++ > 0 ? " and " : "",
+                key[i].name);
+  }
+  if (all == 0)
     return LB_OK;
   return lb_error_set(error, LB_BAD_INPUT,
-                      "%s%s%s%s%s need%s time, which the slow cycle does not know; give a speed, "
-                      "e.g. --speed '120 rpm'",
-                      leaks ? "[store] leakage" : "", leaks && (warms || droops) ? " and " : "",
-                      warms ? "[store] heat" : "", warms && droops ? " and " : "",
-                      droops ? "[regulator] droop" : "", leaks + warms + droops == 1 ? "s" : "");
+                      "%s need%s time, which the slow cycle does not know; give a speed, e.g. "
+                      "--speed '120 rpm'",
+                      names, all == 1 ? "s" : "");
 }
 
 static enum lb_status test_question(const struct lb_machine *m, double speed,
                                     struct lb_error *error) {
-  if (!m->store.given)
+  bool loaded = m->load_torque > 0 || m->load.mass > 0 || m->load.torque_per_speed > 0 ||
+                m->load.torque_per_speed_squared > 0;
+  double start = m->store.start_pressure - m->ambient_pressure;
+  double supply = m->supply_pressure - m->ambient_pressure;
+  if (!m->store.given || !loaded)
+    return lb_error_set(error, LB_BAD_INPUT, "there is no %s%s%s; give %s%s%s",
+                        m->store.given ? "" : "[store] to run down",
+                        m->store.given || loaded ? "" : ", and no ",
+                        loaded ? "" : "[load] to run the store down against",
+                        m->store.given ? "" : "its volume and start pressure",
+                        m->store.given || loaded ? "" : ", and ",
+                        loaded ? "" : "the load's torque, or a vehicle's mass and wheel diameter");
+  if (start <= supply)
     return lb_error_set(error, LB_BAD_INPUT,
-                        "there is no [store] to run down; give its volume and start pressure");
-  if (m->store.start_pressure <= m->supply_pressure)
-    return lb_error_set(error, LB_BAD_INPUT,
-                        "the store starts with %.3g bar absolute, not above the supply of %.3g bar "
-                        "absolute that it is to give; fill it higher, or lower the supply",
-                        m->store.start_pressure / LB_BAR, m->supply_pressure / LB_BAR);
-  if (!(m->load_torque > 0) && !(m->load.mass > 0) && !(m->load.torque_per_speed > 0) &&
-      !(m->load.torque_per_speed_squared > 0))
-    return lb_error_set(error, LB_BAD_INPUT,
-                        "there is no [load] to run the store down against; give its torque, or a "
-                        "vehicle's mass and wheel diameter");
+                        "[store] start pressure: the store starts with %.2f bar gauge (%.1f psig), "
+                        "not above the supply of %.2f bar gauge (%.1f psig) that it is to give; "
+                        "fill it higher, or lower the supply",
+                        start / LB_BAR, start / LB_PSI, supply / LB_BAR, supply / LB_PSI);
   return test_time(m, speed, error);
 }
 
@@ -181,14 +199,16 @@ static struct lb_run *add_run(struct lb_rundown *rundown, enum lb_plan plan, int
 /* Whether a plan can be run from a supply; else say why not. */
 static bool may_run(struct lb_run *run, const struct lb_task *task, double pressure) {
   double ambient = task->machine->ambient_pressure;
-  if (pressure <= task->highest_supply)
+  double most = task->highest_supply;
+  if (pressure <= most)
     return true;
   lb_format(run->why, sizeof run->why,
-            "its supply of %.2f bar gauge (%.1f psig) is above the cylinder's rated pressure of "
-            "%.2f bar gauge (%.1f psig); a store filled to no more than that, or a regulator, "
-            "would do",
+            "its supply of %.2f bar gauge (%.1f psig) is above %s %.2f bar gauge (%.1f psig); a "
+            "store filled to no more than that, or a regulator, would do",
             (pressure - ambient) / LB_BAR, (pressure - ambient) / LB_PSI,
-            (task->highest_supply - ambient) / LB_BAR, (task->highest_supply - ambient) / LB_PSI);
+            most < highest_ideal ? "the cylinder's rated pressure of"
+                                 : "what air can be reckoned with in a cylinder,",
+            (most - ambient) / LB_BAR, (most - ambient) / LB_PSI);
   return false;
 }
 
@@ -196,7 +216,7 @@ static bool may_run(struct lb_run *run, const struct lb_task *task, double press
 static void say_too_weak(struct lb_run *run, struct lb_task *task, const double *cutoff,
                          double pressure) {
   double ambient = task->machine->ambient_pressure;
-  double needed = lb_follow_least(task, cutoff, fmin(task->highest_supply, highest_looked_at));
+  double needed = lb_follow_least(task, cutoff, task->highest_supply);
   lb_format(run->why, sizeof run->why,
             "on %.2f bar gauge (%.1f psig) it does not carry the load of %.3g N m",
             (pressure - ambient) / LB_BAR, (pressure - ambient) / LB_PSI, task->demand.torque);
@@ -216,7 +236,8 @@ static enum lb_status march(struct lb_run *run, struct lb_task *task,
   if (status == LB_OK && !(run->powered_revolutions > 0)) {
     run->ran = false;
     say_too_weak(run, task, run->cutoff, run->point[0].supply_pressure);
-  } else if (status == LB_NO_ANSWER) { /* that is no reason to leave out the other plans */
+  } else if (status == LB_NO_ANSWER ||
+             status == LB_NUMERIC) { /* that is no reason to leave out the other plans */
     *run = fresh;
     lb_format(run->why, sizeof run->why, "%s", error->text);
     if (!task->broken_off.text[0])
@@ -312,6 +333,21 @@ static void say_gradient(const struct lb_task *task, struct lb_engine *engine,
               100 * m->load.gradient);
 }
 
+/* Whether the store would turn the load if the machine ran slowly. */
+static bool turns_slowly(const struct lb_task *task) {
+  struct lb_engine slow;
+  double work = 0, air, cutoff[LB_ENDS];
+  double pressure = fmin(task->machine->store.start_pressure, task->highest_supply);
+  if (!(task->engine.speed > 0))
+    return false;
+  if (lb_engine_open(&slow, task->machine, 0, NULL) == LB_OK) {
+    lb_engine_most(cutoff, &slow, pressure);
+    lb_engine_look(&work, &air, &slow, pressure, cutoff);
+  }
+  lb_engine_close(&slow);
+  return work > task->demand.work;
+}
+
 /* When nothing turns the load: say what would. */
 static enum lb_status test_any(const struct lb_rundown *rundown, struct lb_task *task,
                                struct lb_error *error) {
@@ -323,20 +359,24 @@ static enum lb_status test_any(const struct lb_rundown *rundown, struct lb_task 
       *error = task->broken_off;
     return LB_NO_ANSWER;
   }
-  if (lb_engine_map_make(&task->engine, task->least_supply, highest_looked_at, true, error) !=
-      LB_OK)
+  if (turns_slowly(task))
+    return lb_error_set(error, LB_NO_ANSWER,
+                        "no plan turns the load of %.3g N m at %.4g rpm, though slowly the store "
+                        "would; a lower speed, or wider valves, would do",
+                        task->demand.torque, task->engine.speed / LB_RPM);
+  if (lb_engine_map_make(&task->engine, task->least_supply, highest_ideal, true, error) != LB_OK)
     return lb_error_set(error, LB_NO_ANSWER,
                         "no plan turns the load of %.3g N m from this store; a lighter load would "
                         "do",
                         task->demand.torque);
   task->wanted_work = task->demand.work + lb_engine_map_error(&task->engine);
-  double needed = lb_follow_least(task, NULL, highest_looked_at);
+  double needed = lb_follow_least(task, NULL, highest_ideal);
   double ambient = task->machine->ambient_pressure;
   if (!isfinite(needed))
     lb_error_set(error, LB_NO_ANSWER,
                  "no plan turns the load of %.3g N m, nor does any supply up to %.0f bar "
                  "absolute; a lighter load or a larger cylinder would do",
-                 task->demand.torque, highest_looked_at / LB_BAR);
+                 task->demand.torque, highest_ideal / LB_BAR);
   else
     lb_error_set(error, LB_NO_ANSWER,
                  "no plan turns the load of %.3g N m from this store%s; with the "
@@ -363,7 +403,7 @@ static enum lb_status set_least(struct lb_rundown *rundown, struct lb_task *task
     status = lb_torque_starting_supply(&rundown->standing, cycle, standing,
                                        task->demand.standing_torque, error);
   double highest = fmin(m->store.start_pressure, task->highest_supply);
-  rundown->running = lb_follow_least(task, task->fixed, fmin(highest, highest_looked_at));
+  rundown->running = lb_follow_least(task, task->fixed, highest);
   rundown->running_found = isfinite(rundown->running);
   rundown->starts = status == LB_OK;
   if (!rundown->running_found)

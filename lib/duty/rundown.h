@@ -196,8 +196,12 @@ enum {
 };
 
 /* What to be warned of in an answer: codes "ice" (moist air in a cold cylinder), "regulator_ice",
- * "cold_store", "wet_store" (the air in the store was moist when it was pressed in),
- * "drag_left_out". warning  out: warning[LB_RUNDOWN_WARNINGS] Returns their number. */
+ * "near_liquid" (in a cylinder), "unrated_cylinder" (plans put more than the supply on it),
+ * "cold_store", "wet_store" (the air in the store was moist when it was pressed in) and
+ * "drag_left_out".
+ *
+ * warning  out: warning[LB_RUNDOWN_WARNINGS]
+ * Returns their number. */
 size_t lb_rundown_warnings(struct lb_warning *warning, const struct lb_machine *machine,
                            const struct lb_rundown *rundown);
 

@@ -15,6 +15,7 @@
 #include "duty/rundown_parts.h"
 
 #include "base/constants.h"
+#include "base/format.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -480,6 +481,16 @@ static enum lb_status begin(struct march *m) {
   return status;
 }
 
+/* Say how far a run came that could not be finished. */
+static void say_where(struct march *m) {
+  double above = m->now.tank.pressure - m->task->machine->ambient_pressure;
+  size_t length = strlen(m->error.text);
+  lb_format(m->error.text + length, sizeof m->error.text - length,
+            "; the store is down to %.2f bar gauge (%.1f psig) then: a lowest pressure above that "
+            "would do, too",
+            above / LB_BAR, above / LB_PSI);
+}
+
 enum lb_status lb_march_run(struct lb_run *run, struct lb_task *task,
                             const struct lb_policy *policy, struct lb_error *error) {
   struct march m = {.task = task, .policy = policy, .run = run};
@@ -489,6 +500,8 @@ enum lb_status lb_march_run(struct lb_run *run, struct lb_task *task,
   if (status == LB_OK)
     status = set_results(&m);
   lb_stepper_free(m.stepper);
+  if (status == LB_NO_ANSWER)
+    say_where(&m);
   if (status != LB_OK) {
     if (error)
       *error = m.error;

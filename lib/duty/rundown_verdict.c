@@ -128,15 +128,20 @@ static enum lb_status close_in(struct change *c, double *value, double a, double
   return LB_OK;
 }
 
-/* Look on one side of the machine's own value, as far as a limit. */
+/* Look on one side of the machine's own value, as far as a limit, which is brought in to where
+ * something still ran. */
 static enum lb_status look_towards(struct change *c, struct lb_flip *flip, double own, double lead,
-                                   double limit, struct lb_error *error) {
-  double last = own, last_lead = lead;
+                                   double *limit, struct lb_error *error) {
+  double last = own, last_lead = lead, farthest_out = *limit;
   for (int i = 1; i <= LOOKS; i++) {
-    double value = own * pow(limit / own, (double)i / LOOKS), found;
+    double value = own * pow(farthest_out / own, (double)i / LOOKS), found;
     enum lb_status status = try_value(c, value, error);
-    if (status != LB_OK || isnan(c->lead))
+    if (status != LB_OK)
       return status;
+    if (isnan(c->lead)) { /* neither runs any more */
+      *limit = last;
+      return LB_OK;
+    }
     double here = c->lead;
     if ((here > 0) != (lead > 0)) {
       status = close_in(c, &found, last, last_lead, value, here, error);
@@ -161,8 +166,10 @@ static double own_value(const struct lb_task *task, enum lb_knob knob, double *f
   if (knob != LB_KNOB_START_PRESSURE)
     return 1;
   double own = m->store.start_pressure;
-  *from = fmin(fmax(own / farthest, 2 * task->least_supply), own);
-  *to = fmax(fmin(fmin(own * farthest, task->highest_supply), LB_REAL_AIR_HIGHEST), own);
+  double least = fmax(2 * task->least_supply, m->store.lowest_pressure);
+  double most = fmin(m->store.marked_pressure, task->highest_supply); /* 0: no mark is known */
+  *from = fmin(fmax(own / farthest, least), own);
+  *to = fmax(fmin(own * farthest, most), own);
   return own;
 }
 
@@ -174,9 +181,9 @@ static enum lb_status find_flip(struct lb_flip *flip, const struct lb_task *task
   enum lb_status status = try_value(&c, own, error);
   double lead = c.lead;
   if (status == LB_OK && !isnan(lead))
-    status = look_towards(&c, flip, own, lead, flip->from, error);
+    status = look_towards(&c, flip, own, lead, &flip->from, error);
   if (status == LB_OK && !isnan(lead))
-    status = look_towards(&c, flip, own, lead, flip->to, error);
+    status = look_towards(&c, flip, own, lead, &flip->to, error);
   return status;
 }
 

@@ -123,6 +123,36 @@ static const char *gauge(char text[GAUGE], const struct lb_machine *machine, dou
   return text;
 }
 
+/* Air so cold that it is none of the gas it is taken for. */
+static void warn_near_liquid(struct list *list, const struct lb_rundown *rundown) {
+  double coldest = (double)INFINITY;
+  char air[DEGREES];
+  for (size_t i = 0; i < rundown->runs; i++)
+    if (rundown->run[i].ran)
+      coldest = fmin(coldest, rundown->run[i].coldest_gas);
+  if (coldest < LB_NEAR_LIQUID)
+    warn(list, "near_liquid",
+         "by reckoning the air in the cylinder falls to %s, near to where it turns liquid, and no "
+         "longer behaves as an ideal gas there; a regulator set lower, or warmer air, keeps clear "
+         "of that",
+         lb_remarks_degrees(air, sizeof air, coldest));
+}
+
+/* The pressure of the store on a cylinder of which nobody said what it bears. */
+static void warn_unrated(struct list *list, const struct lb_machine *machine,
+                         const struct lb_rundown *rundown) {
+  double highest = 0;
+  char most[GAUGE];
+  for (size_t i = 0; i < rundown->runs; i++)
+    if (rundown->run[i].ran)
+      highest = fmax(highest, rundown->run[i].point[0].supply_pressure);
+  if (!(machine->rated_pressure > 0) && highest > machine->supply_pressure)
+    warn(list, "unrated_cylinder",
+         "plans put %s on a cylinder whose rated pressure is not given: read it off the label into "
+         "the file, and plans above it are not run",
+         gauge(most, machine, highest));
+}
+
 static void warn_cold_store(struct list *list, const struct lb_machine *machine,
                             const struct lb_rundown *rundown) {
   const struct lb_run *worst = NULL;
@@ -179,6 +209,8 @@ size_t lb_rundown_warnings(struct lb_warning *warning, const struct lb_machine *
   struct list list = {warning, 0};
   warn_ice(&list, machine, rundown);
   warn_regulator_ice(&list, machine, rundown);
+  warn_near_liquid(&list, rundown);
+  warn_unrated(&list, machine, rundown);
   warn_cold_store(&list, machine, rundown);
   warn_wet_store(&list, machine, rundown);
   warn_drag(&list, rundown);

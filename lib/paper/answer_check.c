@@ -376,6 +376,10 @@ enum lb_status lb_answer_check_text(char **text, const struct lb_check_paper *pa
                  lb_show_sentence(&style, paper->warning[i].text).text);
   lb_text_add(&out, "\nNext: lastbar cutoff ");
   add_word(&out, paper->file);
+  if (paper->machine->store.given && paper->machine->load_torque > 0) {
+    lb_text_add(&out, ", and how far the store goes: lastbar rundown ");
+    add_word(&out, paper->file);
+  }
   lb_text_add(&out, "\n");
   return lb_text_take(text, &out, error);
 }

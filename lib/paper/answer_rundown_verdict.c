@@ -78,8 +78,8 @@ void lb_rundown_page_winner(struct lb_text *line, const struct lb_rundown_page *
   add_advice(line, page, winner);
   if (!verdict->compared) {
     lb_text_add(line,
-                ": of the plans that ran none goes further, but none of them uses the air "
-                "the other way, %s a regulator.",
+                ": the furthest of the plans that ran. None %s a regulator did; the reasons stand "
+                "below.",
                 winner->set_pressure > 0 ? "without" : "with");
     return;
   }
@@ -94,21 +94,22 @@ void lb_rundown_page_winner(struct lb_text *line, const struct lb_rundown_page *
 
 /* ---------- steps ---------- */
 
-/* "Two fixed steps already bring 78 % of what following the pressure gains over one fixed timing,
+/* "Two fixed steps already bring 78 % of what following the pressure gains over the fixed timing,
  * three 91 %." */
 static void add_steps(struct lb_text *line, const struct lb_rundown_page *page) {
+  const double all = 0.995; /* [1] a share that prints as 100 % */
   const double *share = page->rundown->verdict.step_share;
   bool begun = false;
   for (int steps = LB_STEPS_LEAST; steps <= LB_STEPS_MOST; steps++) {
     const char *count = lb_rundown_page_count(steps);
-    if (!isfinite(share[steps]))
-      continue;
+    if (!isfinite(share[steps]) || (begun && share[steps - 1] >= all))
+      continue; /* more than all there is to gain is not told step by step */
     if (begun)
       lb_text_add(line, ", %s %s %%", count, percent(share[steps]).text);
     else
       lb_text_add(line,
                   " %c%s fixed steps already bring %s %% of what following the pressure gains "
-                  "over one fixed timing",
+                  "over the fixed timing",
                   toupper((unsigned char)count[0]), count + 1, percent(share[steps]).text);
     begun = true;
   }

@@ -340,6 +340,16 @@ static void add_notes(struct lb_text *text, const struct page *p) {
   bool both = works[LB_CAP_END] && works[LB_ROD_END], throttled = false;
   for (size_t i = 0; i < p->runs; i++)
     throttled = throttled || p->run[i]->set_pressure > 0;
+  static const char *const coasting[] = {[LB_COASTING_NONE] = "no coasting",
+                                         [LB_COASTING_FREEWHEEL] = "coasting with a freewheel",
+                                         [LB_COASTING_MOTORING] = "coasting with the cylinder"};
+  lb_text_add(text, "Store %s at ",
+              lb_show(&p->style, LB_SHOW_ROOM, p->machine->store.volume).text);
+  lb_text_add(text, "%s; load ",
+              lb_show_pressure(&p->style, p->machine->store.start_pressure).text);
+  lb_text_add(text, "%s at the crank, %s. ",
+              lb_show(&p->style, LB_SHOW_TORQUE, p->rundown->demand.torque).text,
+              coasting[p->machine->load.coasting]);
   lb_text_add(text,
               "Cut-offs count from each end's own dead centre, in the table from the start to the "
               "end. Rings: the load stops it there, or the store is at its lowest pressure.");
