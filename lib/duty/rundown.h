@@ -159,7 +159,8 @@ struct lb_rundown {
   bool starts;                        /* `standing` applies: the fixed timing has been looked at */
   struct lb_starting_supply standing; /* least supply that starts the load with the fixed timing */
   bool running_found;
-  double running; /* [Pa absolute] least supply at which the fixed timing carries the load */
+  double running; /* [Pa absolute] least supply at which the fixed timing carries the load, of those
+                     that the store may give: up to its start or the rated pressure */
 };
 
 /* What is asked. */

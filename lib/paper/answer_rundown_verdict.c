@@ -225,6 +225,6 @@ void lb_rundown_page_least_supply(struct lb_rundown_page *page) {
     lb_text_add(&line, "Running, it carries the load with %s or more.",
                 lb_show_pressure(&page->page.style, page->rundown->running).text);
   else
-    lb_text_add(&line, "Running, no supply carries the load.");
+    lb_text_add(&line, "Running, no supply that the store may give carries the load.");
   lb_page_paragraph(&page->page, "  ", &line);
 }

@@ -273,7 +273,7 @@ START_TEST(least_supply) {
   e.rundown->standing.best_found = false;
   ck_says(&e, "No supply starts the load at standstill");
   e.rundown->running_found = false;
-  ck_says(&e, "Running, no supply carries the load.");
+  ck_says(&e, "Running, no supply that the store may give carries the load.");
   e.rundown->starts = false;
   ck_never_says(&e, "standstill");
   rundown_maker_free(&e);
