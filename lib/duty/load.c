@@ -20,11 +20,9 @@ static void of_torque(struct lb_demand *demand, const struct lb_machine *machine
 /* F = m g (c cos a + sin a) + 1/2 rho A (v + w)|v + w|,  T = F (d/2) gearing / efficiency */
 static void of_vehicle(struct lb_demand *demand, const struct lb_machine *machine, double speed) {
   const struct lb_load *load = &machine->load;
-  double weight = load->mass * LB_GRAVITY, secant = hypot(1, load->gradient);
   double lever = load->wheel_diameter / 2 * load->gearing; /* [m] of travel per rad of the crank */
   double density = lb_air_density(machine->ambient_pressure, machine->ambient_temperature);
-  demand->rolling = weight * load->rolling_resistance / secant;
-  demand->climbing = weight * load->gradient / secant;
+  lb_machine_road_forces(&demand->rolling, &demand->climbing, load);
   demand->distance = 2 * LB_PI * lever;
   demand->drag_left_out = speed == 0 && load->drag_area > 0;
   if (speed > 0) {

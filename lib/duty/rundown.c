@@ -292,7 +292,7 @@ static enum lb_status run_following(struct lb_rundown *rundown, struct lb_task *
     struct lb_run *run = add_run(rundown, last ? LB_PLAN_FOLLOWING : LB_PLAN_STEPPED, last ? 0 : k);
     if (!may_run(run, task, start))
       continue;
-    if (!any)
+    if (!any || (!last && steps[k].positions == 0))
       say_too_weak(run, task, NULL, start);
     else
       status = march(run, task, last ? &following : &steps[k], error);

@@ -147,7 +147,9 @@ static enum lb_status prove(struct lb_engine *e, struct lb_error *error) {
     if (status != LB_OK)
       return status;
     lb_engine_map_look(&work, &air, e, pressure, cutoff);
-    map->error = fmax(map->error, fabs(work - r.revolution.work));
+    double miss = fabs(work - r.revolution.work);
+    if (!(miss <= map->error)) /* what is no number counts, too */
+      map->error = miss;
   }
   return LB_OK;
 }

@@ -149,7 +149,7 @@ static void best_until(struct plan *plan, const struct steps *s, int k, int cell
       if (s->sum[j][cell] <= impossible)
         continue;
       double range = plan->range[k - 1][since] + s->sum[j][cell] - s->sum[j][since];
-      if (range <= plan->range[k][cell])
+      if (!(range > plan->range[k][cell]))
         continue;
       plan->range[k][cell] = range;
       plan->since[k][cell] = since;
@@ -230,7 +230,7 @@ static void hand_over(struct lb_policy *policy, const struct steps *s) {
 }
 
 bool lb_best_steps(struct lb_policy *policy, struct lb_task *task) {
-  struct steps s = {.task = task}, before = s;
+  struct steps s = {.task = task};
   struct plan plan;
   if (!raise_family(&s))
     return false;
@@ -238,7 +238,7 @@ bool lb_best_steps(struct lb_policy *policy, struct lb_task *task) {
   make_plan(&plan, &s);
   s.place[0] = FAMILY;
   double range = set_out(&s, 1);
-  before = s;
+  struct steps before = s;
   for (int k = LB_STEPS_LEAST; k <= LB_STEPS_MOST; k++) {
     take_places(&s, &plan, k);
     double reached = settle(&s, k);

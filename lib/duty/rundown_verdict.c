@@ -101,17 +101,23 @@ static enum lb_status try_value(struct change *c, double value, struct lb_error 
       c->lead = (following - regulated) / fmax(following, regulated);
   }
   lb_task_close(&task);
-  return status;
+  return status == LB_NO_MEMORY ? status : LB_OK; /* what cannot be calculated there runs nothing */
 }
 
 /* Close in between two values of different sign. */
 static enum lb_status close_in(struct change *c, double *value, double a, double lead_a, double b,
                                double lead_b, struct lb_error *error) {
+  double best = fmin(fabs(lead_a), fabs(lead_b));
+  *value = fabs(lead_a) < fabs(lead_b) ? a : b;
   for (int i = 0, side = 0; i < CLOSINGS && fabs(b - a) > close_enough * fabs(b); i++) {
     double x = a + (b - a) * lead_a / (lead_a - lead_b);
     enum lb_status status = try_value(c, x, error);
-    if (status != LB_OK)
+    if (status != LB_OK || isnan(c->lead))
       return status;
+    if (fabs(c->lead) < best) {
+      best = fabs(c->lead);
+      *value = x;
+    }
     if ((c->lead > 0) == (lead_a > 0)) {
       a = x;
       lead_a = c->lead;
@@ -124,7 +130,6 @@ static enum lb_status close_in(struct change *c, double *value, double a, double
       side = -1;
     }
   }
-  *value = fabs(lead_a) < fabs(lead_b) ? a : b;
   return LB_OK;
 }
 

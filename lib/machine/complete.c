@@ -108,10 +108,10 @@ static enum lb_status add_tubes(struct lb_machine *machine, struct lb_error *err
  * nothing. */
 static double standing_torque(const struct lb_machine *machine) {
   const struct lb_load *load = &machine->load;
-  double weight = load->mass * LB_GRAVITY, secant = hypot(1, load->gradient);
-  double force = weight * (load->rolling_resistance + load->gradient) / secant;
-  double torque = force * load->wheel_diameter / 2 * load->gearing / load->drive_efficiency;
-  return fmax(torque, 0);
+  double rolling, climbing;
+  lb_machine_road_forces(&rolling, &climbing, load);
+  double lever = load->wheel_diameter / 2 * load->gearing;
+  return fmax((rolling + climbing) * lever / load->drive_efficiency, 0);
 }
 
 /* The volume that free air takes up in a vessel filled with it [1]. */

@@ -7,6 +7,14 @@
 #include "base/constants.h"
 #include "physics/conductance.h"
 
+#include <math.h>
+
+void lb_machine_road_forces(double *rolling, double *climbing, const struct lb_load *load) {
+  double weight = load->mass * LB_GRAVITY, secant = hypot(1, load->gradient);
+  *rolling = weight * load->rolling_resistance / secant;
+  *climbing = weight * load->gradient / secant;
+}
+
 double lb_machine_area(const struct lb_machine *machine, enum lb_end end) {
   double rod = end == LB_CAP_END ? machine->through_rod_diameter : machine->rod_diameter;
   return LB_PI / 4 * (machine->bore - rod) * (machine->bore + rod);

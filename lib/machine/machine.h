@@ -245,6 +245,12 @@ struct lb_machine {
   struct lb_encoder encoder;
 };
 
+/* What rolling and climbing ask of a vehicle [N] along the road, standing as well as moving:
+ * m g c cos a and m g sin a, with a the angle of the gradient; the latter is negative downhill. 0
+ * without a vehicle.
+ * rolling, climbing  out */
+void lb_machine_road_forces(double *rolling, double *climbing, const struct lb_load *load);
+
 /* Area of the piston that an end's air works on [m2]: the bore less the rod on that side. */
 double lb_machine_area(const struct lb_machine *machine, enum lb_end end);
 
