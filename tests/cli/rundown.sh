@@ -65,9 +65,9 @@ END_OF_FILE
 
 # What has no store, or nothing to run it against.
 run rundown "$bare"
-refused 2 "lastbar: $bare: there is no [store] to run down; give its volume and start pressure"
+refused 2 "lastbar: $bare: there is no [store] to run down, and no [load] to run the store down against; give its volume and start pressure, and the load's torque, or a vehicle's mass and wheel diameter"
 run rundown "$store"
-refused 2 "lastbar: $store: there is no [load] to run the store down against; give its torque, or a vehicle's mass and wheel diameter"
+refused 2 "lastbar: $store: there is no [load] to run the store down against; give the load's torque, or a vehicle's mass and wheel diameter"
 
 # What takes time asks for a speed.
 for set in 'store.leakage=0.01 L/(s bar)' 'store.heat=20 min' 'regulator.droop=0.1 bar/(L/s)'; do
