@@ -104,6 +104,20 @@ ends 1
 no_answer
 says 'no plan turns the load'
 
+# What is too fast for its valves is told so; air of 200 bar is no ideal gas in any cylinder, and a
+# store that cools beyond what is known of air says how far it came.
+run rundown --speed '600 rpm' "$here/data/machines/trolley.ini"
+ends 1
+no_answer
+says 'at 600 rpm, though slowly the store would; a lower speed'
+run rundown --set 'store.start pressure=200 bar gauge' "$winch"
+ends 0
+answers 'is above what air can be reckoned with in a'
+run rundown --set 'store.start pressure=300 bar gauge' --set 'store.marked pressure=300 bar gauge' \
+  --set 'store.heat=adiabatic' "$here/data/machines/trolley.ini"
+ends 1
+says 'a lowest pressure above that would do, too'
+
 # The note of a vehicle, and of a winch that does not coast.
 run rundown "$cart"
 ends 0
@@ -248,4 +262,4 @@ if command -v script >/dev/null; then
   holds 'a bar' sh -c '! grep -q "%" "$1"' - "$out"
 fi
 
-finish 88
+finish 95

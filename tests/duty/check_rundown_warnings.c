@@ -205,6 +205,31 @@ START_TEST(all_together) {
 }
 END_TEST
 
+/* Air at -141 degC is still a gas at any pressure; below 132.6 K it need not be (Lemmon et al.,
+ * 2000). Plans that were not run do not count. */
+START_TEST(near_to_liquid) {
+  struct warned *w = quiet();
+  w->rundown.run[0].coldest_gas = 134;
+  ck_assert_ptr_null(find(w, "near_liquid"));
+  w->rundown.run[0].coldest_gas = 132;
+  ck_says(find(w, "near_liquid"), "falls to -141 degC (-222 degF), near to where it turns liquid");
+  w->rundown.run[0].ran = false;
+  ck_assert_ptr_null(find(w, "near_liquid"));
+}
+END_TEST
+
+/* 9 bar absolute on a cylinder of which nothing is known, where the file gives it 8. */
+START_TEST(cylinder_without_a_rating) {
+  struct warned *w = quiet();
+  w->rundown.run[0].point[0].supply_pressure = 8e5;
+  ck_assert_ptr_null(find(w, "unrated_cylinder"));
+  w->rundown.run[0].point[0].supply_pressure = LB_ATMOSPHERE + 9e5;
+  ck_says(find(w, "unrated_cylinder"), "plans put 9 bar gauge (131 psig) on a cylinder");
+  w->machine.rated_pressure = 20e5;
+  ck_assert_ptr_null(find(w, "unrated_cylinder"));
+}
+END_TEST
+
 int main(void) {
   Suite *suite = suite_create("duty/rundown_warnings");
   TCase *all = tcase_create("all");
@@ -217,6 +242,8 @@ int main(void) {
   tcase_add_test(all, cold_store);
   tcase_add_test(all, wet_store);
   tcase_add_test(all, drag);
+  tcase_add_test(all, near_to_liquid);
+  tcase_add_test(all, cylinder_without_a_rating);
   tcase_add_test(all, all_together);
   suite_add_tcase(suite, all);
   return support_run(suite, (Suite *)NULL);
