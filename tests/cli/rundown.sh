@@ -110,9 +110,9 @@ run rundown --speed '600 rpm' "$here/data/machines/trolley.ini"
 ends 1
 no_answer
 says 'at 600 rpm, though slowly the store would; a lower speed'
-run rundown --set 'store.start pressure=200 bar gauge' "$winch"
+run rundown --json --set 'store.start pressure=200 bar gauge' "$winch"
 ends 0
-answers 'is above what air can be reckoned with in a'
+answers 'is above what air can be reckoned with in a cylinder, 98.99 bar gauge'
 run rundown --set 'store.start pressure=300 bar gauge' --set 'store.marked pressure=300 bar gauge' \
   --set 'store.heat=adiabatic' "$here/data/machines/trolley.ini"
 ends 1
