@@ -256,8 +256,8 @@ START_TEST(derivatives_of_random_machines) {
   }
   lb_cycle_free(s.cycle);
   ck_assert_int_eq(n.unsettled, 0);
-  ck_assert_msg(n.rows > support_least(8000) && n.skipped < n.rows / 50, "%d compared, %d skipped", n.rows,
-                n.skipped);
+  ck_assert_msg(n.rows > support_least(8000) && n.skipped < n.rows / 50, "%d compared, %d skipped",
+                n.rows, n.skipped);
   tally.seen[CASE_EARLIEST_CUTOFF] = tally.seen[CASE_NO_COMPRESSION] = 10; /* moved apart */
   tally_require(&tally, support_least(10));
 }
