@@ -54,7 +54,7 @@ sanitizers() {
 every_command() {
   output=memory.$$
   for command in check cutoff 'cycle --sketch' 'cycle --csv' 'cutoff --json' 'table --csv' \
-    "chart -o $output.pdf"; do
+    rundown "chart -o $output.pdf"; do
     status=0
     # shellcheck disable=SC2086 # a command and its option
     ./lastbar $command "$1" >"$output" 2>&1 || status=$?
@@ -73,7 +73,8 @@ valgrind_runs() {
   {
     find tests -path '*/check_*' -type f -perm -u+x | sort -r
     for command in check cutoff 'cutoff --json' 'cutoff --csv' 'cycle --sketch' 'cycle --json' \
-      'cycle --csv' 'cycle --speed=60rpm' 'curves --points=2 --to=200rpm' 'table --json' 'table --c-header x' 'chart -o sheets.svg --page 1' \
+      'cycle --csv' 'cycle --speed=60rpm' 'curves --points=2 --to=200rpm' 'table --json' \
+      'table --c-header x' rundown 'chart -o sheets.svg --page 1' \
       'chart -o sheets.dxf --page 1'; do
       find "$source/data/machines" -name '*.ini' | sort | sed "s,^,./lastbar $command ,"
     done
