@@ -551,8 +551,8 @@ START_TEST(test_many_lines) {
       length += (size_t)snprintf(bytes + length, room - length,
                                  sections ? "[%d]\na = %d\n" : "%d = %d\n", i, i);
     struct lb_textfile *text = parse(bytes, length);
-    ck_assert_uint_eq(lb_textfile_count(text), many);
-    ck_assert_uint_eq(lb_textfile_sections(text), sections ? many + 1 : 1);
+    ck_assert_uint_eq(lb_textfile_count(text), (size_t)many);
+    ck_assert_uint_eq(lb_textfile_sections(text), sections ? (size_t)many + 1 : 1);
     for (int i = 0; i < many; i++) {
       char number[16];
       snprintf(number, sizeof number, "%d", i);

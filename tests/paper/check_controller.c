@@ -271,8 +271,8 @@ END_TEST
  * a turn they are the encoder's. */
 START_TEST(counts_do_not_jump) {
   static const char *const direction[] = {"with rotation", "against rotation"};
-  int past = 0, step = support_is_rough() ? 90 : 15;
-  for (int offset = 0; offset < 360; offset += step)
+  int past = 0;
+  for (int offset = 0; offset < 360; offset += 15)
     for (int i = 0; i < 2; i++) {
       char encoder[200];
       snprintf(encoder, sizeof encoder,
@@ -447,7 +447,8 @@ static Suite *controller_suite(void) {
   tcase_add_test(tests, rows_that_cannot_be_followed_are_marked);
   tcase_add_test(tests, prefixes_begin_names);
   tcase_add_test(tests, negative_angles_gain_a_turn);
-  tcase_add_test(tests, counts_do_not_jump);
+  if (!support_is_rough()) /* 48 tables */
+    tcase_add_test(tests, counts_do_not_jump);
   tcase_add_test(tests, high_pressures_have_a_coarser_unit);
   tcase_add_test(tests, counts_beyond_16_bit_are_refused);
   tcase_add_test(tests, names_stay_in_their_comment);
