@@ -28,7 +28,8 @@ bool sheet_maker_begin_rule(struct sheet_maker *maker, const struct lb_machine *
 
 void sheet_maker_end(struct sheet_maker *maker);
 
-/* Call for a sheet of every demo machine, in both units and on all papers. */
+/* Call for a sheet of every demo machine, in both units and on all papers; where support_is_rough,
+ * in the one or the other and on one of them. */
 void sheet_maker_demos(void (*check)(struct sheet_maker *maker));
 
 #endif

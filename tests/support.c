@@ -22,13 +22,25 @@ double support_between(uint64_t *state, double low, double high) {
   return low + (high - low) * support_uniform(state);
 }
 
+/* An Nth of the samples is asked for. */
+static int share(void) {
+  const char *text = getenv("LASTBAR_ROUGH");
+  int n = text ? atoi(text) : 1;
+  return n > 1 ? n : 1;
+}
+
 bool support_is_rough(void) {
-  return getenv("LASTBAR_ROUGH") != NULL;
+  const int rough = 10;
+  return share() >= rough;
 }
 
 int support_times(int times) {
-  const int share = 20;
-  return support_is_rough() ? (times + share - 1) / share : times;
+  return (times + share() - 1) / share();
+}
+
+int support_least(int count) {
+  const int scatter = 2;
+  return share() == 1 ? count : count / (scatter * share());
 }
 
 const char *support_source(const char *path) {

@@ -39,11 +39,16 @@ double support_uniform(uint64_t *state);
 /* Next number in [low, high). */
 double support_between(uint64_t *state, double low, double high);
 
-/* How often to repeat a test with another sample: `times`, or a twentieth of it under
- * LASTBAR_ROUGH, where every step takes fifty times as long and a few samples reach all lines. */
+/* How often to repeat a test with another sample: `times`, or an Nth of it under LASTBAR_ROUGH=N,
+ * where another part of the tests has seen them all and a few reach all lines. */
 int support_times(int times);
 
-/* Whether that is so: a test without samples may look at less then. */
+/* How many of these samples at least are to be of some kind: `count`, or under LASTBAR_ROUGH=N half
+ * of an Nth, as fewer scatter more. */
+int support_least(int count);
+
+/* Whether N is 10 or more, and every step takes fifty times as long: a test without samples may
+ * look at less then. */
 bool support_is_rough(void);
 
 /* One row of a file in data/published: columns by name. */

@@ -406,11 +406,13 @@ int main(void) {
   tcase_add_test(cases, full_admission);
   tcase_add_test(cases, constant_supply_and_coasting);
   tcase_add_test(cases, lowest_pressure_above_the_load);
-  tcase_add_test(cases, twice_the_store);
-  tcase_add_test(cases, slow_books);
   tcase_add_test(cases, energy_of_an_adiabatic_bottle);
   tcase_add_test(cases, energy_of_an_isothermal_bottle);
   tcase_add_test(cases, release_at_two_atmospheres);
+  if (!support_is_rough()) { /* what they ask takes seconds as it is */
+    tcase_add_test(cases, twice_the_store);
+    tcase_add_test(cases, slow_books);
+  }
   suite_add_tcase(suite, cases);
   return support_run(suite, NULL);
 }

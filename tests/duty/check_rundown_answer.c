@@ -325,15 +325,17 @@ int main(void) {
   TCase *cases = tcase_create("answers");
   tcase_add_test(cases, nothing_to_run);
   tcase_add_test(cases, what_needs_time);
-  tcase_add_test(cases, the_load_drives);
   tcase_add_test(cases, too_cold_a_store);
   tcase_add_test(cases, never_turns);
   tcase_add_test(cases, too_weak_a_plan);
   tcase_add_test(cases, too_weak_by_its_droop);
   tcase_add_test(cases, above_the_rated_pressure);
-  tcase_add_test(cases, verdict_and_what_turns_it);
   tcase_add_test(cases, pin_force_in_closed_form);
-  tcase_add_test(cases, pin_force_of_all_moments);
+  if (!support_is_rough()) { /* what they ask takes seconds as it is */
+    tcase_add_test(cases, the_load_drives);
+    tcase_add_test(cases, verdict_and_what_turns_it);
+    tcase_add_test(cases, pin_force_of_all_moments);
+  }
   suite_add_tcase(suite, cases);
   return support_run(suite, NULL);
 }

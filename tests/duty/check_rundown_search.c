@@ -44,8 +44,8 @@ START_TEST(order_of_the_plans) {
     expect_order(r, i, 1e-6);
     lb_rundown_free(r);
   }
-  for (int i = 0; i <= LB_COASTING_MOTORING && !support_is_rough(); i++)
-    ck_assert_int_ge(seen[i], 2);
+  for (int i = 0; i <= LB_COASTING_MOTORING; i++)
+    ck_assert_int_ge(seen[i], support_least(2));
 }
 END_TEST
 
@@ -393,9 +393,11 @@ int main(void) {
   tcase_add_test(cases, best_cutoff_against_a_grid);
   tcase_add_test(cases, best_regulated_against_a_grid);
   tcase_add_test(cases, regulated_along_its_ridge);
-  tcase_add_test(cases, regulated_against_its_neighbours);
-  tcase_add_test(cases, steps_against_their_neighbours);
-  tcase_add_test(cases, two_steps_against_a_grid);
+  if (!support_is_rough()) { /* what they ask takes seconds as it is */
+    tcase_add_test(cases, regulated_against_its_neighbours);
+    tcase_add_test(cases, steps_against_their_neighbours);
+    tcase_add_test(cases, two_steps_against_a_grid);
+  }
   suite_add_tcase(suite, cases);
   return support_run(suite, NULL);
 }

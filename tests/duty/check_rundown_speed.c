@@ -184,13 +184,15 @@ END_TEST
 int main(void) {
   Suite *suite = suite_create("duty/rundown: at speed");
   TCase *cases = tcase_create("at speed");
-  tcase_add_test(cases, first_order_in_speed);
   tcase_add_test(cases, books_at_speed);
-  tcase_add_test(cases, droop_of_the_regulator);
   tcase_add_test(cases, steep_droop_settles);
   tcase_add_test(cases, slower_runs_leak_more);
   tcase_add_test(cases, leak_in_closed_form);
-  tcase_add_test(cases, walls_between_their_limits);
+  if (!support_is_rough()) { /* what they ask takes seconds as it is */
+    tcase_add_test(cases, first_order_in_speed);
+    tcase_add_test(cases, droop_of_the_regulator);
+    tcase_add_test(cases, walls_between_their_limits);
+  }
   suite_add_tcase(suite, cases);
   return support_run(suite, NULL);
 }

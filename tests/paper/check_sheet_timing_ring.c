@@ -241,7 +241,7 @@ END_TEST
 START_TEST(leaders_keep_off_the_rings) {
   uint64_t state = 5;
   struct sheet_maker *maker = timing_maker_begin(timing_maker_yoke, NULL);
-  for (int n = 0; n < 100; n++) {
+  for (int n = 0; n < support_times(100); n++) {
     struct lb_ring ring;
     timing_maker_random(maker, &state);
     ck_assert(lb_ring_fit(&ring, &maker->sheet, (struct lb_box){0, 0, 118, 105}, LB_LETTERS_SMALL));

@@ -71,7 +71,7 @@ static void every_machine(void (*check)(const struct lb_machine *, const struct 
     tally_add(&tally, &machine);
     check(&machine, &revolution);
   }
-  tally_require(&tally, 50);
+  tally_require(&tally, support_least(50));
 }
 
 /* The random machines are such as a machine file may describe. */
@@ -209,7 +209,7 @@ static void check_bounds(const struct lb_machine *m, const struct lb_revolution 
 
 START_TEST(no_machine_beats_the_ideal) {
   every_machine(check_bounds);
-  ck_assert_int_ge(bounded_by_isentropic, 30);
+  ck_assert_int_ge(bounded_by_isentropic, support_least(30));
 }
 END_TEST
 
@@ -278,7 +278,7 @@ START_TEST(slopes) {
       smooth += spread[0] < 1e-8 * scale(&m) && spread[1] < 1e-8 * air;
     }
   }
-  ck_assert_int_gt(seen, MACHINES);
+  ck_assert_int_gt(seen, support_least(MACHINES));
   ck_assert_int_gt(smooth, seen * 9 / 10);
 }
 END_TEST

@@ -48,7 +48,7 @@ START_TEST(friction_where_no_force_is_left) {
     turned++;
   }
   lb_cycle_free(cycle);
-  ck_assert_int_ge(turned, 2500);
+  ck_assert_int_ge(turned, support_least(2500));
 }
 END_TEST
 
