@@ -56,25 +56,39 @@ static struct lb_shown percent(double share) {
   return shown;
 }
 
+/* "31 % further than", "17 times as far as". */
+static void add_margin(struct lb_text *line, const struct lb_rundown_page *page, double margin) {
+  const double many = 2; /* [1] from here on as a multiple */
+  const char *more = page->vehicle  ? "further"
+                     : page->coasts ? "more revolutions"
+                                    : "more powered revolutions";
+  const char *as_many = page->vehicle  ? "far"
+                        : page->coasts ? "many revolutions"
+                                       : "many powered revolutions";
+  if (margin < many)
+    lb_text_add(line, "%s %% %s than ", percent(margin).text, more);
+  else
+    lb_text_add(line, "%.3g times as %s as ", 1 + margin, as_many);
+}
+
 /* How it compares with what the file has now, where that is not the rival already. */
 static void add_as_set(struct lb_text *line, const struct lb_rundown_page *page,
-                       const struct lb_run *winner, const char *more) {
+                       const struct lb_run *winner) {
   const struct lb_rundown *r = page->rundown;
   for (size_t i = 0; i < r->runs; i++) {
     const struct lb_run *run = &r->run[i];
     double margin = run->ran ? winner->revolutions / run->revolutions - 1 : 0;
-    if (run->plan == LB_PLAN_REGULATED && i != r->verdict.rival && margin >= same)
-      lb_text_add(line, ", and %s %% %s than the supply regulated as set", percent(margin).text,
-                  more);
+    if (run->plan != LB_PLAN_REGULATED || i == r->verdict.rival || margin < same)
+      continue;
+    lb_text_add(line, ", and ");
+    add_margin(line, page, margin);
+    add_rival(line, run);
   }
 }
 
 void lb_rundown_page_winner(struct lb_text *line, const struct lb_rundown_page *page) {
   const struct lb_verdict *verdict = &page->rundown->verdict;
   const struct lb_run *winner = &page->rundown->run[verdict->winner];
-  const char *more = page->vehicle  ? "further"
-                     : page->coasts ? "more revolutions"
-                                    : "more powered revolutions";
   add_advice(line, page, winner);
   if (!verdict->compared) {
     lb_text_add(line,
@@ -83,12 +97,11 @@ void lb_rundown_page_winner(struct lb_text *line, const struct lb_rundown_page *
                 winner->set_pressure > 0 ? "without" : "with");
     return;
   }
-  if (verdict->margin < same)
-    lb_text_add(line, ": it goes as far as ");
-  else
-    lb_text_add(line, ": %s %% %s than ", percent(verdict->margin).text, more);
+  lb_text_add(line, verdict->margin < same ? ": it goes as far as " : ": ");
+  if (verdict->margin >= same)
+    add_margin(line, page, verdict->margin);
   add_rival(line, &page->rundown->run[verdict->rival]);
-  add_as_set(line, page, winner, more);
+  add_as_set(line, page, winner);
   lb_text_add(line, ".");
 }
 

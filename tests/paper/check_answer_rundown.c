@@ -217,6 +217,8 @@ START_TEST(winner_and_margin) {
   }
   e.rundown->verdict.margin = 0.0423;
   ck_says(&e, ": 4.2 % further than");
+  e.rundown->verdict.margin = 15.6;
+  ck_says(&e, ": 16.6 times as far as ");
   e.rundown->verdict.margin = 0.0997;
   ck_says(&e, ": 10 % further than");
   e.rundown->verdict.margin = 1e-4;
