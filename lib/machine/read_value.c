@@ -181,7 +181,12 @@ static enum lb_status read_heat(struct lb_value *value, const struct lb_key *key
     return lb_error_set(error, LB_BAD_INPUT,
                         "'%s' is not known; write isothermal, adiabatic or a time such as %s",
                         lb_plain_shown(shown, text, strlen(text)), example(key));
-  return lb_units_read_like(&value->number, text, LB_TIME, 0, example(key), error);
+  enum lb_status status = lb_units_read_like(&value->number, text, LB_TIME, 0, example(key), error);
+  if (status == LB_OK && value->number == 0) /* which stands for the word */
+    return lb_error_set(error, LB_BAD_INPUT,
+                        "'%s' is no time constant; for heat at once write isothermal",
+                        lb_plain_shown(shown, text, strlen(text)));
+  return status;
 }
 
 /* "1.5 %", "0.015", "1 in 80" or "2 deg". */

@@ -13,7 +13,7 @@
 #include <string.h>
 
 enum {
-  CASES = 293,
+  CASES = 294,
   NAMES_MOST = 1000,
   TEXT_MOST = 65536
 };
