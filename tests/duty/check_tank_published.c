@@ -7,6 +7,7 @@
 #include "duty/tank.h"
 #include "physics/conductance.h"
 #include "support.h"
+#include "tank_maker.h"
 
 #include <string.h>
 
@@ -37,38 +38,10 @@ static void close_to_print(double value, const struct support_row *row) {
   ck_close(value, support_number(row, "value"), support_number(row, "tolerance"));
 }
 
-static struct lb_machine machine_with(double room, double pressure, double temperature,
-                                      enum lb_store_heat heat) {
-  struct lb_machine machine;
-  lb_machine_defaults(&machine);
-  machine.store = (struct lb_store){.given = true,
-                                    .volume = room,
-                                    .start_pressure = pressure,
-                                    .temperature = temperature,
-                                    .heat = heat};
-  return machine;
-}
-
-static struct lb_tank prepared(const struct lb_machine *machine) {
-  struct lb_tank tank;
-  struct lb_error error;
-  enum lb_status status = lb_tank_prepare(&tank, machine, air, &error);
-  ck_assert_msg(status == LB_OK, "%s", error.text);
-  return tank;
-}
-
-static struct lb_tank_state state_of(const struct lb_tank *tank, double mass, double temperature) {
-  struct lb_tank_state state = {.pressure = 0};
-  struct lb_error error;
-  enum lb_status status = lb_tank_at(&state, tank, mass, temperature, &error);
-  ck_assert_msg(status == LB_OK, "%s", error.text);
-  return state;
-}
-
 /* The air that a room holds [kg]. */
 static double content(double room, double pressure, double temperature) {
-  struct lb_machine machine = machine_with(room, pressure, temperature, LB_STORE_ISOTHERMAL);
-  return prepared(&machine).start_mass;
+  struct lb_machine machine = tank_maker_machine(room, pressure, temperature, LB_STORE_ISOTHERMAL);
+  return tank_maker_prepare(&machine, air).start_mass;
 }
 
 static void tram_row(const struct support_row *row) {
@@ -93,11 +66,11 @@ END_TEST
 
 /* Worth of a full store at the temperature of its surroundings [J]. */
 static double full_worth(double room, double pressure, double temperature) {
-  struct lb_machine machine = machine_with(room, pressure, temperature, LB_STORE_ISOTHERMAL);
+  struct lb_machine machine = tank_maker_machine(room, pressure, temperature, LB_STORE_ISOTHERMAL);
   machine.ambient_pressure = LB_BAR;
   machine.ambient_temperature = temperature;
-  struct lb_tank tank = prepared(&machine);
-  struct lb_tank_state state = state_of(&tank, tank.start_mass, temperature);
+  struct lb_tank tank = tank_maker_prepare(&machine, air);
+  struct lb_tank_state state = tank_maker_state(&tank, tank.start_mass, temperature);
   return lb_tank_worth(&tank, &state);
 }
 
@@ -151,18 +124,19 @@ END_TEST
  * pressure is down to one. */
 static struct lb_tank_state emptied(const struct lb_tank *tank, double pressure) {
   const double step = -tank->start_mass / 1000;
-  struct lb_tank_state state = state_of(tank, tank->start_mass, tank->machine->store.temperature);
+  struct lb_tank_state state =
+      tank_maker_state(tank, tank->start_mass, tank->machine->store.temperature);
   while (state.pressure > pressure) {
     struct lb_tank_state at = state;
     double slope[4], lead[] = {0, 0.5, 0.5, 1};
     for (int i = 0; i < 4; i++) {
       double part = lead[i] * step;
       if (i > 0)
-        at = state_of(tank, state.mass + part, state.temperature + part * slope[i - 1]);
+        at = tank_maker_state(tank, state.mass + part, state.temperature + part * slope[i - 1]);
       slope[i] = lb_tank_cooling(tank, &at, 1);
     }
     double mean = (slope[0] + 2 * slope[1] + 2 * slope[2] + slope[3]) / 6;
-    state = state_of(tank, state.mass + step, state.temperature + step * mean);
+    state = tank_maker_state(tank, state.mass + step, state.temperature + step * mean);
   }
   return state;
 }
@@ -176,9 +150,9 @@ static void singh_row(const struct support_row *row) {
   bool third = is(row, "example", "3.18");
   const double full = third ? 5e5 : 35e5;
   struct lb_machine machine =
-      machine_with(third ? 2 : 0.3, full, third ? 375 : 313, LB_STORE_ADIABATIC);
-  struct lb_tank tank = prepared(&machine);
-  struct lb_tank_state start = state_of(&tank, tank.start_mass, machine.store.temperature);
+      tank_maker_machine(third ? 2 : 0.3, full, third ? 375 : 313, LB_STORE_ADIABATIC);
+  struct lb_tank tank = tank_maker_prepare(&machine, air);
+  struct lb_tank_state start = tank_maker_state(&tank, tank.start_mass, machine.store.temperature);
   struct lb_tank_state end = emptied(&tank, third ? 1.013e5 : full / 5);
   double value = (double)NAN;
   if (is(row, "quantity", "work"))
@@ -200,10 +174,10 @@ END_TEST
 
 static void joel_row(const struct support_row *row) {
   const double books_gas_constant = 1005 - 715; /* [J/(kg K)] */
-  struct lb_machine machine = machine_with(0.85, 275e3, 288.15, LB_STORE_ISOTHERMAL);
-  struct lb_tank tank = prepared(&machine);
+  struct lb_machine machine = tank_maker_machine(0.85, 275e3, 288.15, LB_STORE_ISOTHERMAL);
+  struct lb_tank tank = tank_maker_prepare(&machine, air);
   double added = 1.7 * books_gas_constant / LB_GAS_CONSTANT;
-  close_to_print(state_of(&tank, tank.start_mass + added, 288.15).pressure / 1e3, row);
+  close_to_print(tank_maker_state(&tank, tank.start_mass + added, 288.15).pressure / 1e3, row);
 }
 
 /* Rayner Joel, Basic Engineering Thermodynamics. */
@@ -222,16 +196,16 @@ static void murugaperumal_row(const struct support_row *row) {
   if (!is(row, "quantity", "time"))
     return;
   const double temperature = 333, from = 40 * LB_BAR, to = 2 * LB_BAR, room = 5;
-  struct lb_machine machine = machine_with(room, from, temperature, LB_STORE_ISOTHERMAL);
+  struct lb_machine machine = tank_maker_machine(room, from, temperature, LB_STORE_ISOTHERMAL);
   machine.ambient_pressure = LB_BAR;
   machine.store.leakage =
       lb_conductance_of_area(10e-4, lb_conductance_critical_ratio(LB_GAMMA)).conductance;
-  struct lb_tank tank = prepared(&machine);
+  struct lb_tank tank = tank_maker_prepare(&machine, air);
   double left = content(room, to, temperature), time = 0;
   double step = log(tank.start_mass / left) / PANELS;
   for (int i = 0; i <= PANELS; i++) {
     double weight = i == 0 || i == PANELS ? 1 : i % 2 ? 4 : 2;
-    struct lb_tank_state state = state_of(&tank, left * exp(i * step), temperature);
+    struct lb_tank_state state = tank_maker_state(&tank, left * exp(i * step), temperature);
     time += weight * step / 3 * state.mass / lb_tank_leak(&tank, &state);
   }
   ck_close(time, support_number(row, "value"), support_number(row, "tolerance"));
