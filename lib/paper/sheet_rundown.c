@@ -311,7 +311,7 @@ static void add_verdict(struct lb_text *text, const struct page *p) {
     return;
   lb_rundown_page_winner(text, &p->note);
   if (stepped && isfinite(verdict->step_share[stepped->steps]))
-    lb_text_add(text, " With %s fixed steps: %s %% of what following gains over one fixed timing.",
+    lb_text_add(text, " With %s fixed steps: %s %% of what following gains over the fixed timing.",
                 lb_rundown_page_count(stepped->steps),
                 lb_show_number(100 * verdict->step_share[stepped->steps], 0).text);
 }

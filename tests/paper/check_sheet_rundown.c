@@ -553,7 +553,7 @@ START_TEST(words) {
       "cut-off, cap end",
       "cut-off, rod end",
       "Let the cut-off follow the pressure: 31 % further than the best regulated supply",
-      "With four fixed steps: 93 % of what following gains over one fixed timing.",
+      "With four fixed steps: 93 % of what following gains over the fixed timing.",
       "Thinner lines: the supply behind the regulator; the cut-off of the rod end.",
       "The load is without drag and wind, which need a speed.",
       "Not run, two steps, five steps: no time.",
