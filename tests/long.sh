@@ -75,7 +75,7 @@ valgrind_runs() {
     for command in check cutoff 'cutoff --json' 'cutoff --csv' 'cycle --sketch' 'cycle --json' \
       'cycle --csv' 'cycle --speed=60rpm' 'curves --points=2 --to=200rpm' 'table --json' \
       'table --c-header x' rundown 'chart -o sheets.svg --page 1' \
-      'chart -o sheets.dxf --page 1'; do
+      'chart -o sheets.dxf --sheet timing --page 1'; do
       find "$source/data/machines" -name '*.ini' | sort | sed "s,^,./lastbar $command ,"
     done
   } | LASTBAR_SOURCE=$source CK_FORK=no LASTBAR_ROUGH=20 OMP_NUM_THREADS=1 xargs -P "$jobs" -L 1 "$0" memcheck
