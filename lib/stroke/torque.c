@@ -156,6 +156,91 @@ enum lb_status lb_torque_range(struct lb_torque_range *range, const struct lb_cy
   return LB_OK;
 }
 
+/* ---------- swing ---------- */
+
+/* The integral of a curve between two angles between which it is smooth, by the five-point rule of
+ * Gauss and Legendre. */
+static double area_of(struct curve *c, double from, double to) {
+  double far = sqrt(5 + 2 * sqrt(10 / 7.0)) / 3, near = sqrt(5 - 2 * sqrt(10 / 7.0)) / 3;
+  double heavy = (322 + 13 * sqrt(70)) / 900, light = (322 - 13 * sqrt(70)) / 900;
+  double middle = (from + to) / 2, half = (to - from) / 2;
+  return half * (128 / 225.0 * curve_at(middle, c) +
+                 heavy * (curve_at(middle - half * near, c) + curve_at(middle + half * near, c)) +
+                 light * (curve_at(middle - half * far, c) + curve_at(middle + half * far, c)));
+}
+
+/* The energy given so far, and its extremes. */
+struct given {
+  double energy, least, greatest; /* [J] */
+  double least_angle, greatest_angle;
+};
+
+static void note_energy(struct given *g, double energy, double angle) {
+  if (energy < g->least) {
+    g->least = energy;
+    g->least_angle = wrapped(angle);
+  }
+  if (energy > g->greatest) {
+    g->greatest = energy;
+    g->greatest_angle = wrapped(angle);
+  }
+}
+
+/* Go from one event to the next. Extremes lie at events, or where the curve passes through zero. */
+static enum lb_status give(struct given *g, struct curve *c, double from, double to,
+                           struct lb_error *error) {
+  double step = (to - from) / SAMPLES, inside = fmin(beside, step / 4);
+  for (int i = 0; i < SAMPLES; i++) {
+    double a = from + i * step, b = a + step, root = a;
+    double at_a = curve_at(i == 0 ? a + inside : a, c);
+    double at_b = curve_at(i + 1 == SAMPLES ? b - inside : b, c);
+    if (!isfinite(at_a) || !isfinite(at_b))
+      return lb_error_set(error, LB_NUMERIC, "the torque is not finite near %.3g rad", a);
+    if (at_a * at_b < 0) {
+      enum lb_status status =
+          lb_numeric_root(lb_cycle_workspace(c->cycle), &root, curve_at, c, i == 0 ? a + inside : a,
+                          i + 1 == SAMPLES ? b - inside : b, angle_tolerance, error);
+      if (status != LB_OK)
+        return status;
+      note_energy(g, g->energy + area_of(c, a, root), root);
+    }
+    g->energy += area_of(c, a, b);
+    note_energy(g, g->energy, b);
+  }
+  return LB_OK;
+}
+
+/* Go once round. */
+static enum lb_status give_all(struct given *g, struct curve *c, struct lb_error *error) {
+  struct events events;
+  find_events(&events, c->cycle, c->cutoff);
+  *g = (struct given){.least_angle = wrapped(events.angle[0]),
+                      .greatest_angle = wrapped(events.angle[0])};
+  enum lb_status status = LB_OK;
+  for (size_t i = 0; i < events.count && status == LB_OK; i++)
+    if (events.angle[i + 1] - events.angle[i] > 2 * beside)
+      status = give(g, c, events.angle[i], events.angle[i + 1], error);
+  return status;
+}
+
+enum lb_status lb_torque_swing(struct lb_torque_swing *swing, const struct lb_cycle *cycle,
+                               const double *cutoff, struct lb_error *error) {
+  struct curve curve = {cycle, cutoff, LB_RUNNING, 0, 1};
+  struct given given;
+  enum lb_status status = give_all(&given, &curve, error);
+  if (status != LB_OK)
+    return status;
+  curve.load = given.energy / (2 * LB_PI);
+  status = give_all(&given, &curve, error);
+  if (status != LB_OK)
+    return status;
+  *swing = (struct lb_torque_swing){.mean = curve.load,
+                                    .energy = given.greatest - given.least,
+                                    .slowest = given.least_angle,
+                                    .fastest = given.greatest_angle};
+  return LB_OK;
+}
+
 /* The largest torque that gas could ever give, as a measure of rounding [N m]. */
 static double scale(const struct lb_machine *m) {
   double area = fmax(lb_machine_area(m, LB_CAP_END), lb_machine_area(m, LB_ROD_END));

@@ -47,6 +47,20 @@ struct lb_torque_range {
 enum lb_status lb_torque_range(struct lb_torque_range *range, const struct lb_cycle *cycle,
                                const double *cutoff, enum lb_motion motion, struct lb_error *error);
 
+/* How the torque of a running machine swings round its mean: the energy it has given beyond the
+ * mean so far rises and falls, and a flywheel takes that up. With an inertia J [kg m2] at a mean
+ * speed w [rad/s] the speed varies by energy/(J w^2) of its mean, as long as that is little. */
+struct lb_torque_swing {
+  double mean;             /* [N m] */
+  double energy;           /* [J] greatest less least of that energy */
+  double slowest, fastest; /* [rad] crank angles, 0 ... 2 pi, at which the speed is least and
+                              greatest */
+};
+
+/* Find it. Fails (LB_NUMERIC) as lb_numeric_root, and when a torque is not finite. */
+enum lb_status lb_torque_swing(struct lb_torque_swing *swing, const struct lb_cycle *cycle,
+                               const double *cutoff, struct lb_error *error);
+
 /* A range of crank angles [rad], 0 <= from < 2 pi, from < to <= from + 2 pi. */
 struct lb_arc {
   double from, to;
