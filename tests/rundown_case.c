@@ -25,6 +25,7 @@ static void set_store_and_load(struct lb_machine *m) {
 struct lb_machine rundown_case_machine(void) {
   struct lb_machine m;
   lb_machine_defaults(&m);
+  m.rated_pressure = 100e5;
   ck_assert_int_eq(lb_linkage_init(&m.linkage, LB_YOKE, 0.08, 0, 0, NULL), LB_OK);
   m.ambient_pressure = m.back_pressure = 1e5;
   m.ambient_temperature = m.supply_temperature = mild;
@@ -77,6 +78,7 @@ void rundown_case_random(struct lb_machine *machine, uint64_t *state) {
   do {
     double low, latest[LB_ENDS] = {0};
     random_machine(machine, state);
+    machine->rated_pressure = 100e5;
     machine->compression_exponent = machine->expansion_exponent; /* no work out of nothing */
     machine->supply_temperature_given = true;
     set_store_and_load(machine);

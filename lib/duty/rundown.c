@@ -20,6 +20,10 @@ static const double above_back_pressure = 1e-6;
 /* The highest supply of any plan [Pa absolute]: beyond it air is no ideal gas in the cylinder. */
 static const double highest_ideal = 100 * LB_BAR;
 
+/* What a cylinder of which no rating is known may be taken to bear [Pa gauge], unless its supply is
+ * higher; common practice, no source. */
+static const double usual_rating = 10 * LB_BAR;
+
 const char *lb_rundown_plan_name(enum lb_plan plan) {
   static const char *const name[LB_PLANS] = {
       [LB_PLAN_UNREGULATED] = "unregulated",       [LB_PLAN_REGULATED] = "regulated",
@@ -46,14 +50,20 @@ static double least_supply_of(const struct lb_machine *m) {
   return least;
 }
 
+static double highest_supply_of(const struct lb_machine *m) {
+  double rated = m->rated_pressure > 0
+                     ? m->rated_pressure
+                     : fmax(m->ambient_pressure + usual_rating, m->supply_pressure);
+  return fmin(rated, highest_ideal);
+}
+
 enum lb_status lb_task_open(struct lb_task *task, const struct lb_machine *machine,
                             const struct lb_real_air *air, double speed, const double *fixed,
                             bool coarse, struct lb_error *error) {
   *task = (struct lb_task){.machine = machine, .air = air};
   task->coasts = machine->load.coasting != LB_COASTING_NONE;
   task->least_supply = least_supply_of(machine);
-  task->highest_supply =
-      machine->rated_pressure > 0 ? fmin(machine->rated_pressure, highest_ideal) : highest_ideal;
+  task->highest_supply = highest_supply_of(machine);
   for (int end = 0; fixed && end < LB_ENDS; end++)
     task->fixed[end] = fixed[end];
   enum lb_status status = lb_engine_open(&task->engine, machine, speed, error);
@@ -200,15 +210,18 @@ static struct lb_run *add_run(struct lb_rundown *rundown, enum lb_plan plan, int
 static bool may_run(struct lb_run *run, const struct lb_task *task, double pressure) {
   double ambient = task->machine->ambient_pressure;
   double most = task->highest_supply;
+  bool rated = task->machine->rated_pressure > 0;
   if (pressure <= most)
     return true;
   lb_format(run->why, sizeof run->why,
-            "its supply of %.2f bar gauge (%.1f psig) is above %s %.2f bar gauge (%.1f psig); a "
+            "its supply of %.2f bar gauge (%.1f psig) is above %s %.2f bar gauge (%.1f psig); %s "
             "store filled to no more than that, or a regulator, would do",
             (pressure - ambient) / LB_BAR, (pressure - ambient) / LB_PSI,
-            most < highest_ideal ? "the cylinder's rated pressure of"
-                                 : "what air can be reckoned with in a cylinder,",
-            (most - ambient) / LB_BAR, (most - ambient) / LB_PSI);
+            most >= highest_ideal ? "what air can be reckoned with in a cylinder,"
+            : rated               ? "the cylinder's rated pressure of"
+                    : "what a cylinder without a rated pressure may be taken to bear,",
+            (most - ambient) / LB_BAR, (most - ambient) / LB_PSI,
+            rated || most >= highest_ideal ? "a" : "its rated pressure, if higher, a");
   return false;
 }
 
@@ -382,7 +395,7 @@ static enum lb_status test_any(const struct lb_rundown *rundown, struct lb_task 
                  "no plan turns the load of %.3g N m from this store%s; with the "
                  "cut-off of most work a supply of %.2f bar gauge (%.1f psig) would",
                  task->demand.torque,
-                 needed > task->highest_supply ? " within the cylinder's rated pressure" : "",
+                 needed > task->highest_supply ? " within what the cylinder bears" : "",
                  (needed - ambient) / LB_BAR, (needed - ambient) / LB_PSI);
   say_gradient(task, &task->engine, error);
   return LB_NO_ANSWER;

@@ -10,6 +10,9 @@
  *
  * The measure by which plans are compared and cut-offs chosen is the range: with coasting all
  * revolutions, N_p (W_p + W_f)/(W_L + W_f), without it the powered ones.
+ *
+ * No plan puts more on the cylinder than its rated pressure; where none is given, than 10 bar gauge
+ * or the machine's own supply, whichever is more.
  */
 #ifndef LASTBAR_DUTY_RUNDOWN_H
 #define LASTBAR_DUTY_RUNDOWN_H

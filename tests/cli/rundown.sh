@@ -112,6 +112,10 @@ no_answer
 says 'at 600 rpm, though slowly the store would; a lower speed'
 run rundown --json --set 'store.start pressure=200 bar gauge' "$winch"
 ends 0
+answers 'without a rated pressure may be taken to bear, 10.00 bar gauge'
+run rundown --json --set 'store.start pressure=200 bar gauge' \
+  --set 'cylinder.rated pressure=300 bar gauge' "$winch"
+ends 0
 answers 'is above what air can be reckoned with in a cylinder, 98.99 bar gauge'
 run rundown --set 'store.start pressure=300 bar gauge' --set 'store.marked pressure=300 bar gauge' \
   --set 'store.heat=adiabatic' "$here/data/machines/trolley.ini"
@@ -262,4 +266,4 @@ if command -v script >/dev/null; then
   holds 'a bar' sh -c '! grep -q "%" "$1"' - "$out"
 fi
 
-finish 95
+finish 97
