@@ -66,19 +66,22 @@ every_command() {
   done
 }
 
-# Each program of Check, on fewer samples, without forking so that valgrind sees one process, and the
-# command line over every machine.
+# Each program of Check, on a fiftieth of the samples and without forking, so that valgrind sees one
+# process; and the command line: what it draws and writes over every machine, its other forms over
+# the one that has most in it.
 valgrind_runs() {
   cd "$scratch/gcc"
   {
     find tests -path '*/check_*' -type f -perm -u+x | sort -r
-    for command in check cutoff 'cutoff --json' 'cutoff --csv' 'cycle --sketch' 'cycle --json' \
-      'cycle --csv' 'cycle --speed=60rpm' 'curves --points=2 --to=200rpm' 'table --json' \
-      'table --c-header x' rundown 'chart -o sheets.svg --page 1' \
-      'chart -o sheets.dxf --sheet timing --page 1'; do
+    for command in check cutoff 'cycle --sketch' 'cycle --speed=60rpm' 'chart -o sheets.svg --page 1'; do
       find "$source/data/machines" -name '*.ini' | sort | sed "s,^,./lastbar $command ,"
     done
-  } | LASTBAR_SOURCE=$source CK_FORK=no LASTBAR_ROUGH=20 OMP_NUM_THREADS=1 xargs -P "$jobs" -L 1 "$0" memcheck
+    for command in 'cutoff --json' 'cutoff --csv' 'cycle --json' 'cycle --csv' 'table --json' \
+      'table --c-header x' 'curves --points=2 --to=200rpm' rundown \
+      'chart -o sheets.dxf --sheet timing --page 1'; do
+      echo "./lastbar $command $source/data/machines/trolley.ini"
+    done
+  } | LASTBAR_SOURCE=$source CK_FORK=no LASTBAR_ROUGH=50 OMP_NUM_THREADS=1 xargs -P "$jobs" -L 1 "$0" memcheck
 }
 
 # memcheck COMMAND...: in the directory at hand. Valgrind rounds a long double to a double, and few
