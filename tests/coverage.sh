@@ -22,7 +22,8 @@ cd "$scratch/build"
   tail -n 40 "$log" >&2
   exit 1
 }
-gcovr --root "$scratch/source" --filter "$scratch/source/lib/" --object-directory . . |
+# A count that two threads of a test lost makes that of a branch negative, which gcovr takes amiss.
+gcovr --gcov-ignore-parse-errors --root "$scratch/source" --filter "$scratch/source/lib/" --object-directory . . |
   tee "$scratch/report"
 awk '$1 == "TOTAL" { print "line coverage of lib: " $4 " (" $3 " of " $2 " lines)"; told = 1 }
   END { exit !told }' "$scratch/report"
