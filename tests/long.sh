@@ -37,7 +37,8 @@ gcc_build() {
   make -k -j "$jobs" tests/bench/bench tests/bench/bench_speed tests/bench/bench_rundown
 }
 
-# The tests, on a quarter of the samples, and every command with every machine, sound or not.
+# The tests, on a quarter of the samples; every command with every sound machine, and what reads and
+# what draws with every other.
 sanitizers() {
   configured sanitizers CC=gcc CXX=g++ --disable-shared --enable-sanitizers --enable-checks \
     CFLAGS='-O1 -g'
@@ -47,18 +48,25 @@ sanitizers() {
   LSAN_OPTIONS=suppressions=$source/tests/lsan.supp:print_suppressions=0
   export ASAN_OPTIONS UBSAN_OPTIONS LSAN_OPTIONS
   find "$source/data/machines" "$source/tests/bad" -name '*.ini' | sort |
-    xargs -P "$jobs" -n 1 "$0" every_command
+    xargs -P "$jobs" -n 1 "$0" commands
 }
 
-# every_command MACHINE: in the directory at hand; nothing but an answer or a message.
-every_command() {
+# commands MACHINE: in the directory at hand; nothing but an answer or a message.
+commands() {
   output=memory.$$
-  for command in check cutoff 'cycle --sketch' 'cycle --csv' 'cutoff --json' 'table --csv' \
-    rundown "chart -o $output.pdf"; do
+  set -- "$1" check "chart -o $output.pdf"
+  case $1 in
+  */data/machines/*)
+    set -- "$@" cutoff 'cycle --sketch' 'cycle --csv' 'cutoff --json' 'table --csv' rundown
+    ;;
+  esac
+  machine=$1
+  shift
+  for command in "$@"; do
     status=0
     # shellcheck disable=SC2086 # a command and its option
-    ./lastbar $command "$1" >"$output" 2>&1 || status=$?
-    echo "lastbar $command $1 ended with $status"
+    ./lastbar $command "$machine" >"$output" 2>&1 || status=$?
+    echo "lastbar $command $machine ended with $status"
     [ "$status" -le 3 ] || {
       cat "$output"
       exit 1
@@ -66,19 +74,22 @@ every_command() {
   done
 }
 
-# Each program of Check, on fewer samples, without forking so that valgrind sees one process, and the
-# command line over every machine.
+# Each program of Check, on a fiftieth of the samples and without forking, so that valgrind sees one
+# process; and the command line: what it draws and writes over every machine, its other forms over
+# the one that has most in it.
 valgrind_runs() {
   cd "$scratch/gcc"
   {
     find tests -path '*/check_*' -type f -perm -u+x | sort -r
-    for command in check cutoff 'cutoff --json' 'cutoff --csv' 'cycle --sketch' 'cycle --json' \
-      'cycle --csv' 'cycle --speed=60rpm' 'curves --points=2 --to=200rpm' 'table --json' \
-      'table --c-header x' rundown 'chart -o sheets.svg --page 1' \
-      'chart -o sheets.dxf --sheet timing --page 1'; do
+    for command in check cutoff 'cycle --sketch' 'cycle --speed=60rpm' 'chart -o sheets.svg --page 1'; do
       find "$source/data/machines" -name '*.ini' | sort | sed "s,^,./lastbar $command ,"
     done
-  } | LASTBAR_SOURCE=$source CK_FORK=no LASTBAR_ROUGH=20 OMP_NUM_THREADS=1 xargs -P "$jobs" -L 1 "$0" memcheck
+    for command in 'cutoff --json' 'cutoff --csv' 'cycle --json' 'cycle --csv' 'table --json' \
+      'table --c-header x' 'curves --points=2 --to=200rpm' rundown \
+      'chart -o sheets.dxf --sheet timing --page 1'; do
+      echo "./lastbar $command $source/data/machines/trolley.ini"
+    done
+  } | LASTBAR_SOURCE=$source CK_FORK=no LASTBAR_ROUGH=50 OMP_NUM_THREADS=1 xargs -P "$jobs" -L 1 "$0" memcheck
 }
 
 # memcheck COMMAND...: in the directory at hand. Valgrind rounds a long double to a double, and few

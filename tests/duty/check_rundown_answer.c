@@ -328,11 +328,11 @@ int main(void) {
   tcase_add_test(cases, too_cold_a_store);
   tcase_add_test(cases, never_turns);
   tcase_add_test(cases, too_weak_a_plan);
-  tcase_add_test(cases, too_weak_by_its_droop);
   tcase_add_test(cases, above_the_rated_pressure);
   tcase_add_test(cases, pin_force_in_closed_form);
   if (!support_is_rough()) { /* what they ask takes seconds as it is */
     tcase_add_test(cases, the_load_drives);
+    tcase_add_test(cases, too_weak_by_its_droop);
     tcase_add_test(cases, verdict_and_what_turns_it);
     tcase_add_test(cases, pin_force_of_all_moments);
   }
